@@ -1,0 +1,5 @@
+//! The ground: what every wing stands on, and what stands on no wing.
+//!
+//! This wing never does I/O, reads no clock and knows nothing of sessions or sound devices.
+
+pub mod units;

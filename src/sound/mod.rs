@@ -1,0 +1,3 @@
+//! How it sounds: samples, from text or tone to the loudspeaker or a file.
+//!
+//! This wing knows nothing of sessions: it is handed texts and positions.
