@@ -5,4 +5,5 @@
 //! of planning and sound. DEVELOPERS.md says what each room may and may not do.
 
 pub mod base;
+pub mod planning;
 pub mod sound;

@@ -2,4 +2,6 @@
 //!
 //! This wing never does I/O, reads no clock and knows nothing of sessions or sound devices.
 
+pub mod diagnostic;
 pub mod units;
+pub mod wording;

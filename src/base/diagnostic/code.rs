@@ -1,0 +1,83 @@
+//! The stable codes of diagnostics, each with the sentence that explains it.
+
+macro_rules! codes {
+    ($($variant:ident $text:literal $meaning:literal,)*) => {
+        /// The stable code of a kind of diagnostic.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+        pub enum Code {
+            $(#[doc = $meaning] $variant,)*
+        }
+
+        impl Code {
+            /// All codes, in the order of the pipeline.
+            pub const ALL: &[Code] = &[$(Code::$variant,)*];
+
+            /// Returns the code as it is printed.
+            pub const fn text(self) -> &'static str {
+                match self { $(Code::$variant => $text,)* }
+            }
+
+            /// Returns what the code means, one sentence.
+            pub const fn meaning(self) -> &'static str {
+                match self { $(Code::$variant => $meaning,)* }
+            }
+        }
+    };
+}
+
+codes! {
+    // The folder and the file as such.
+    FolderMissing "folder-missing" "The session folder or one of its parts is not there.",
+    FileMissing "file-missing" "The file is not there or cannot be read.",
+    FileTooLarge "file-too-large" "The file is larger than a session or movement can be.",
+    NotUtf8 "not-utf8" "The file is not UTF-8 text.",
+    FileEmpty "file-empty" "The file has nothing in it.",
+    IdInvalid "id-invalid" "A file name or a reference is not a plain id.",
+    IdTwice "id-twice" "Two files differ only by upper and lower case.",
+    // TOML and its values.
+    Syntax "toml-syntax" "The file is not valid TOML.",
+    KeyUnknown "key-unknown" "The key means nothing at this place.",
+    KeyMissing "key-missing" "A required key is not there.",
+    TypeWrong "type-wrong" "The value has another type than the key takes.",
+    ValueUnknown "value-unknown" "The word is not one that the key takes.",
+    NumberOutside "number-outside" "The number is outside its limits.",
+    DurationInvalid "duration-invalid" "The text is not a duration.",
+    DurationOutside "duration-outside" "The duration is outside its limits.",
+    TempoInvalid "tempo-invalid" "The text is not a tempo.",
+    TextEmpty "text-empty" "A text that is spoken has no words.",
+    TextTooLong "text-too-long" "A text is longer than anything that could be spoken.",
+    TextControl "text-control" "A text that is spoken holds a control character.",
+    PlaceholderUnknown "placeholder-unknown" "The braces hold something other than side or other.",
+    PlaceholderNoSide "placeholder-no-side" "A text speaks of a side where there is none.",
+    ListEmpty "list-empty" "The list must have at least one entry.",
+    ListTooLong "list-too-long" "The list has more entries than a session can have.",
+    ListLength "list-length" "The list must have one entry a round.",
+    NotYet "not-yet" "The key is part of the format but not supported by this version.",
+    // Sense.
+    MovementUnknown "movement-unknown" "No movement of the folder has this id.",
+    CueTwice "cue-twice" "The same cue stands twice in a movement.",
+    SayIncomplete "say-incomplete" "A cue says something for one side only.",
+    SideWithoutSides "side-without-sides" "A side is chosen for a movement that has none.",
+    HoldWithoutItem "hold-without-item" "A hold is given, but nothing to hold.",
+    TempoMissing "tempo-missing" "`begins` needs a tempo.",
+    SessionTooLong "session-too-long" "The session is longer than a day or has too many works.",
+    LanguageUnknown "language-unknown" "The program does not speak this language.",
+    // The plan.
+    MustTooLong "must-too-long" "What has to be said does not fit the time there is.",
+    MustMayNotFit "must-may-not-fit" "By estimate, what has to be said does not fit the time there is.",
+    NotProven "not-proven" "The best choice was not proven within the limit of the search.",
+    RestLengthened "rest-lengthened" "A rest was lengthened so that everything can be heard.",
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_two_codes_share_a_text() {
+        let mut texts: Vec<_> = Code::ALL.iter().map(|c| c.text()).collect();
+        texts.sort_unstable();
+        texts.dedup();
+        assert_eq!(texts.len(), Code::ALL.len());
+    }
+}

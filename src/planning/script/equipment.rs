@@ -1,0 +1,294 @@
+//! What is in the hands, and what must change before the next work: what leaves the hands
+//! first, then what is taken up and how it is held, then the posture.
+
+use super::Line;
+use super::Scene;
+use super::Scribe;
+use super::Slot;
+use super::Topic;
+use super::id;
+use super::weights;
+use super::weights::order;
+use crate::base::wording::Arg;
+use crate::planning::session::Equipment;
+use crate::planning::session::Movement;
+use crate::planning::session::Posture;
+use crate::planning::session::Session;
+use crate::planning::session::SideWords;
+use crate::planning::timeline::Work;
+
+/// What the hands hold during a work, and how.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(super) struct Hands {
+    items: Vec<Equipment>,
+    hold: String,
+}
+
+impl Hands {
+    pub(super) fn in_work(
+        movement: &Movement,
+        work: &Work,
+        session: &Session,
+        sides: &SideWords,
+    ) -> Self {
+        let own_load = &work.movement_use(session).load;
+        let items = movement
+            .held()
+            .map(|item| Equipment {
+                load: own_load
+                    .as_ref()
+                    .map(|load| load.value.clone())
+                    .filter(|_| item.load.is_some() || movement.held().count() == 1)
+                    .or_else(|| item.load.clone()),
+                ..item.clone()
+            })
+            .collect();
+        let hold = movement.hold.as_ref();
+        Self {
+            items,
+            hold: hold.map_or(String::new(), |h| h.words(work.side, sides)),
+        }
+    }
+
+    /// Returns whether the hands hold anything.
+    pub(super) fn full(&self) -> bool {
+        !self.items.is_empty()
+    }
+
+    fn holds(&self, item: &Equipment) -> Option<&Equipment> {
+        self.items
+            .iter()
+            .find(|held| held.item == item.item && held.load == item.load)
+    }
+}
+
+/// Rests up to this long have things taken up at once; in longer ones they would only be held.
+const TAKE_EARLY_UP_TO_MS: i64 = 45_000;
+
+impl Scribe<'_> {
+    /// Writes what changes in the hands and in the posture between two works.
+    pub(super) fn changes(&self, before: Option<&Work>, scene: &Scene, rest_ms: i64) -> Vec<Line> {
+        let held = self.hands(before);
+        let wanted = self.hands(Some(scene.work));
+        let mut lines = Vec::new();
+        let clear_floor = scene.movement.demands.impact || scene.movement.posture == Posture::Floor;
+        for item in &held.items {
+            match wanted.holds(item) {
+                None => lines.push(self.put_down(item, clear_floor)),
+                Some(kept) if kept.count < item.count => lines.push(self.put_one_down(item)),
+                Some(_) => {}
+            }
+        }
+        let taken: Vec<_> = wanted
+            .items
+            .iter()
+            .filter(|item| held.holds(item).is_none_or(|h| h.count < item.count))
+            .cloned()
+            .collect();
+        if !taken.is_empty() || (wanted.full() && held.hold != wanted.hold) {
+            let line = self.take(scene, &wanted, &taken);
+            let (early, late) = if rest_ms <= TAKE_EARLY_UP_TO_MS {
+                (1000, 700)
+            } else {
+                (700, 1000)
+            };
+            lines.push(line.slots(&[(Slot::Early, early), (Slot::Late, late), (Slot::Tail, 500)]));
+        }
+        let posture_before = before.map_or(Posture::Standing, |w| self.movement(w).posture);
+        if posture_before != scene.movement.posture {
+            lines.push(self.posture(scene.movement.posture));
+        }
+        lines
+    }
+
+    fn plural(&self, item: &Equipment, count: u8) -> String {
+        if count == 1 {
+            item.item.clone()
+        } else {
+            self.wording
+                .say("plural", &[("item", Arg::Text(&item.item))])
+        }
+    }
+
+    fn spot(&self, item: &Equipment) -> Option<&str> {
+        let ready = self.session.text.ready.iter();
+        ready
+            .filter(|r| r.item == item.item)
+            .find_map(|r| r.place.as_deref())
+    }
+
+    fn put_down(&self, item: &Equipment, clear_floor: bool) -> Line {
+        let items = self.plural(item, item.count);
+        let args = [("items", Arg::Text(&items))];
+        let full = match self.spot(item) {
+            Some(place) => {
+                let args = [args[0], ("place", Arg::Text(place))];
+                self.wording.say("put-down-place", &args)
+            }
+            None if clear_floor => self.wording.say("put-down-way", &args),
+            None => self.wording.say("put-down", &args),
+        };
+        let brief = super::capitalise(self.wording.say("put-down-brief", &args));
+        put_down_line(format!("put-down/{items}"), full, brief)
+    }
+
+    fn put_one_down(&self, item: &Equipment) -> Line {
+        let args = [("item", Arg::Text(&item.item))];
+        let full = match self.spot(item) {
+            Some(place) => {
+                let args = [args[0], ("place", Arg::Text(place))];
+                self.wording.say("put-down-one-place", &args)
+            }
+            None => self.wording.say("put-down-one", &args),
+        };
+        let brief = self.wording.say("put-down-one-brief", &args);
+        put_down_line(format!("put-down/one {}", item.item), full, brief)
+    }
+
+    /// Writes how the hands hold what they hold; `taken` is what they did not hold before.
+    fn take(&self, scene: &Scene, wanted: &Hands, taken: &[Equipment]) -> Line {
+        let side = scene.work.side;
+        let moved = if taken.is_empty() {
+            &wanted.items
+        } else {
+            taken
+        };
+        let phrases: Vec<_> = moved.iter().map(|item| self.the_item(item)).collect();
+        let items = self.wording.list(&phrases);
+        let args = [
+            ("items", Arg::Text(&items)),
+            ("hold", Arg::Text(&wanted.hold)),
+        ];
+        let spot = taken.first().and_then(|item| self.spot(item));
+        let made = match spot {
+            _ if taken.is_empty() => self.wording.say("change-hold", &args),
+            Some(place) => {
+                let args = [args[0], args[1], ("place", Arg::Text(place))];
+                self.wording.say("take-place", &args)
+            }
+            None => self.wording.say("take", &args),
+        };
+        let own = scene.movement.take.as_ref();
+        let full = own.map_or(made, |take| take.full(side, &self.sides));
+        let brief = match own.and_then(|take| take.brief(side, &self.sides)) {
+            Some(brief) => brief,
+            None => super::capitalise(self.wording.say("take-brief", &args)),
+        };
+        let what = if taken.is_empty() { "hold" } else { "take" };
+        let id = id::of_movement(&scene.movement.id, what, side);
+        Line::new(id, Topic::Equipment, order::TAKE, full)
+            .must()
+            .brief(Some(brief))
+            .weigh(weights::MUST, weights::CONSTANT)
+    }
+
+    /// Says an item with its article, and with its load where the session uses several.
+    fn the_item(&self, item: &Equipment) -> String {
+        let items = self.plural(item, item.count);
+        let loaded = match &item.load {
+            Some(load) if self.loads_differ(&item.item) => {
+                let args = [("load", Arg::Text(load)), ("item", Arg::Text(&items))];
+                self.wording.say("loaded", &args)
+            }
+            _ => items,
+        };
+        let args = [("item", Arg::Text(&loaded)), ("items", Arg::Text(&loaded))];
+        match item.count {
+            1 => self.wording.say("the-item", &args[..1]),
+            2 => self.wording.say("the-items", &args[1..]),
+            n => {
+                let words = self.wording.number(i64::from(n));
+                let args = [("words", Arg::Text(&words)), args[1]];
+                self.wording.say("many-items", &args)
+            }
+        }
+    }
+
+    fn loads_differ(&self, item: &str) -> bool {
+        let mut loads = std::collections::BTreeSet::new();
+        for block in &self.session.text.blocks {
+            for used in &block.uses {
+                let own = used.load.as_ref().map(|l| &l.value);
+                let held = self.session.movement(used).held();
+                loads.extend(
+                    held.filter(|e| e.item == item)
+                        .filter_map(|e| own.or(e.load.as_ref()).cloned()),
+                );
+            }
+        }
+        loads.len() > 1
+    }
+
+    fn posture(&self, to: Posture) -> Line {
+        let message = match to {
+            Posture::Floor => "posture-floor",
+            Posture::Kneeling => "posture-kneeling",
+            Posture::Standing => "posture-standing",
+        };
+        let full = self.wording.say(message, &[]);
+        let brief = self.wording.say(&format!("{message}-brief"), &[]);
+        Line::new(message, Topic::Start, order::POSTURE, full)
+            .brief(Some(brief))
+            .weigh(weights::POSTURE, weights::CONSTANT)
+            .slots(&[(Slot::Early, 1000), (Slot::Late, 900)])
+    }
+
+    /// Says what the session needs, each thing once: `ready` first, then what movements bring.
+    pub(super) fn needed(&self) -> Vec<String> {
+        let ready = &self.session.text.ready;
+        let mut said: Vec<String> = Vec::new();
+        let mut more: Vec<Equipment> = Vec::new();
+        for item in ready {
+            let plain = Equipment {
+                item: item.item.clone(),
+                count: 1,
+                load: None,
+                fixed: true,
+            };
+            said.push(item.say.clone().unwrap_or_else(|| self.indefinite(&plain)));
+        }
+        for item in self.session.movements.iter().flat_map(|m| &m.equipment) {
+            if ready.iter().any(|r| r.item == item.item) {
+                continue;
+            }
+            match more.iter_mut().find(|m| m.item == item.item) {
+                Some(known) => known.count = known.count.max(item.count),
+                None => more.push(item.clone()),
+            }
+        }
+        said.extend(more.iter().map(|item| self.indefinite(item)));
+        said
+    }
+
+    fn indefinite(&self, item: &Equipment) -> String {
+        if item.count > 1 {
+            let items = self.plural(item, item.count);
+            let words = self.wording.number(i64::from(item.count));
+            let args = [("words", Arg::Text(&words)), ("items", Arg::Text(&items))];
+            return self.wording.say("many-items", &args);
+        }
+        let vowel = item.item.starts_with(['a', 'e', 'i', 'o', 'u']);
+        let message = if vowel { "an-item" } else { "a-item" };
+        self.wording
+            .say(message, &[("item", Arg::Text(&item.item))])
+    }
+
+    /// Names what is in the hands in a work, for a sentence; nothing where they are free.
+    pub(super) fn in_hands(&self, work: &Work) -> Option<String> {
+        let hands = self.hands(Some(work));
+        let names: Vec<_> = hands
+            .items
+            .iter()
+            .map(|item| self.plural(item, item.count))
+            .collect();
+        hands.full().then(|| self.wording.list(&names))
+    }
+}
+
+fn put_down_line(id: String, full: String, brief: String) -> Line {
+    Line::new(id, Topic::Equipment, order::PUT_DOWN, full)
+        .must()
+        .brief(Some(brief))
+        .weigh(weights::MUST, weights::CONSTANT)
+        .slots(&[(Slot::Early, 1000), (Slot::Late, 500), (Slot::Tail, 400)])
+}

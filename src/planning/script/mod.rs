@@ -1,0 +1,342 @@
+//! What could be said in each stretch: segments, cues and wording -> lines with their wordings
+//! and worth. What is said of them, and when, is chosen by `plan`.
+//!
+//! This room knows no length of any word and no time of day.
+
+mod equipment;
+mod finish;
+mod id;
+mod opening;
+mod rest;
+mod weights;
+mod work;
+
+pub use rest::LONG_REST_MS;
+pub use weights::Limit;
+pub use weights::work_limit;
+pub use work::work_window_factor;
+
+use crate::base::wording::Wording;
+use crate::planning::session::Movement;
+use crate::planning::session::Posture;
+use crate::planning::session::Session;
+use crate::planning::session::Side;
+use crate::planning::session::SideWords;
+use crate::planning::timeline::SegmentKind;
+use crate::planning::timeline::Timeline;
+use crate::planning::timeline::Work;
+use equipment::Hands;
+use std::sync::Arc;
+
+/// What a line is about; the `cue` of the contracts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Topic {
+    Opening,
+    Caution,
+    Equipment,
+    Name,
+    Side,
+    Start,
+    How,
+    Safety,
+    Form,
+    Breathing,
+    Easier,
+    Harder,
+    Progress,
+    Recovery,
+    Effort,
+    Closing,
+}
+
+impl Topic {
+    /// Returns the word for it in the contracts.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Topic::Opening => "opening",
+            Topic::Caution => "caution",
+            Topic::Equipment => "equipment",
+            Topic::Name => "name",
+            Topic::Side => "side",
+            Topic::Start => "start",
+            Topic::How => "how",
+            Topic::Safety => "safety",
+            Topic::Form => "form",
+            Topic::Breathing => "breathing",
+            Topic::Easier => "easier",
+            Topic::Harder => "harder",
+            Topic::Progress => "progress",
+            Topic::Recovery => "recovery",
+            Topic::Effort => "effort",
+            Topic::Closing => "closing",
+        }
+    }
+}
+
+/// A wording of a line, by length.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Length {
+    Full,
+    Brief,
+}
+
+impl Length {
+    /// Returns the word for it in the contracts.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Length::Full => "full",
+            Length::Brief => "brief",
+        }
+    }
+}
+
+/// Where in a stretch a line may stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Slot {
+    /// The end of the work before, where the rest cannot hold what must be said.
+    Tail,
+    /// The first window of a rest that has several; in any other rest the same as `Late`.
+    Early,
+    /// The window before the count of a rest; the only one in a short rest, lead-in or finish.
+    Late,
+    /// A window of the work; the first is `Opening`, where safety belongs.
+    Work,
+}
+
+/// One wording of a line and its worth where it is new and where it was heard before.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Offer {
+    pub length: Length,
+    pub text: String,
+    /// Worth while nothing of this group was said, per mille of the line's weight.
+    pub new: i64,
+    /// Worth once it was, per mille.
+    pub again: i64,
+    /// Whether this wording is for the tail alone ("Next, ...") or for everywhere but the tail.
+    pub tail: bool,
+}
+
+/// Something that could be said.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Line {
+    /// The same in every stretch where its words are the same, for the same side.
+    pub id: String,
+    /// What counts as heard before when a wording is preferred: the cue, whichever the side.
+    pub group: String,
+    pub topic: Topic,
+    pub must: bool,
+    /// Place in the order of doing, inside a window.
+    pub order: u16,
+    /// Worth of the line before wording, window and rate.
+    pub weight: i64,
+    /// Per mille of the worth that is left after it was said 0, 1, 2 ... times; the last holds
+    /// for all further times.
+    pub fade: &'static [i64],
+    pub offers: Vec<Offer>,
+    /// Where it may stand, with the per mille of its worth there.
+    pub slots: Vec<(Slot, i64)>,
+}
+
+/// Which of the cautions the opening says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum CautionLength {
+    /// All of it: a listener's first session, or the first after 30 days.
+    #[default]
+    Full,
+    /// One sentence.
+    Brief,
+}
+
+/// Writes the lines of a session, stretch by stretch.
+pub struct Scribe<'a> {
+    pub session: &'a Session,
+    pub wording: &'a Wording,
+    pub caution: CautionLength,
+    sides: SideWords,
+}
+
+/// A work with what surrounds it, as the rooms here look at it.
+struct Scene<'a> {
+    work: &'a Work,
+    movement: &'a Arc<Movement>,
+    /// How often the movement was done before on this side, and on any.
+    met_on_side: usize,
+    met: usize,
+    /// Whether another side of the same use was worked just before.
+    second_side: bool,
+}
+
+impl<'a> Scribe<'a> {
+    /// Makes the writer for a session.
+    pub fn new(session: &'a Session, wording: &'a Wording, caution: CautionLength) -> Self {
+        let sides = SideWords {
+            right: wording.say("side-right", &[]),
+            left: wording.say("side-left", &[]),
+        };
+        Self {
+            session,
+            wording,
+            caution,
+            sides,
+        }
+    }
+
+    /// Writes all lines that could be said in a stretch.
+    pub fn lines(&self, timeline: &Timeline, stretch: usize) -> Vec<Line> {
+        let Some(at) = timeline.stretches.get(stretch) else {
+            return Vec::new();
+        };
+        let rest = at.rest.map(|r| &timeline.segments[r]);
+        let work = at.work.and_then(|w| timeline.segments[w].work);
+        let before = work.map_or(timeline.works.len(), |w| w).checked_sub(1);
+        let mut lines = Vec::new();
+        match rest.map(|r| r.kind) {
+            Some(SegmentKind::LeadIn) => lines.extend(self.opening(timeline)),
+            Some(SegmentKind::Finish) => lines.extend(self.finish(timeline)),
+            _ => {}
+        }
+        if let Some(work) = work {
+            let scene = self.scene(timeline, work);
+            lines.extend(self.before_work(timeline, &scene, before, rest));
+            lines.extend(self.in_work(timeline, &scene));
+        } else if rest.is_some_and(|r| r.kind == SegmentKind::Rest) {
+            lines.extend(self.recovery(stretch, Posture::Standing, rest));
+        }
+        merge_same_words(lines)
+    }
+
+    fn scene<'t>(&'t self, timeline: &'t Timeline, index: usize) -> Scene<'t> {
+        let work = &timeline.works[index];
+        let movement = self.movement(work);
+        let earlier = || {
+            timeline.works[..index]
+                .iter()
+                .filter(|w| self.movement(w).id == movement.id)
+        };
+        let second_side = index > 0
+            && timeline.works[index - 1]
+                .side
+                .is_some_and(|s| Some(s) != work.side)
+            && self.movement(&timeline.works[index - 1]).id == movement.id;
+        Scene {
+            work,
+            movement,
+            met_on_side: earlier().filter(|w| w.side == work.side).count(),
+            met: earlier().count(),
+            second_side,
+        }
+    }
+
+    fn movement(&self, work: &Work) -> &'a Arc<Movement> {
+        self.session.movement(work.movement_use(self.session))
+    }
+
+    /// Says a movement's name with its side, in one of the program's sentences.
+    fn name(&self, id: &str, movement: &Movement, side: Option<Side>) -> String {
+        use crate::base::wording::Arg;
+        let said = match side {
+            None => self.wording.say(id, &[("name", Arg::Text(&movement.name))]),
+            Some(side) => self.wording.say(
+                &format!("{id}-side"),
+                &[
+                    ("name", Arg::Text(&movement.name)),
+                    ("side", Arg::Text(self.sides.of(side))),
+                ],
+            ),
+        };
+        capitalise(said)
+    }
+
+    fn hands(&self, work: Option<&Work>) -> Hands {
+        work.map_or(Hands::default(), |work| {
+            Hands::in_work(self.movement(work), work, self.session, &self.sides)
+        })
+    }
+}
+
+fn capitalise(text: String) -> String {
+    crate::planning::session::capitalised(&text)
+}
+
+/// The same words twice in a stretch are one line: the first one, unless a later one is a must.
+/// A name that is repeated in a window of its own is not touched.
+fn merge_same_words(lines: Vec<Line>) -> Vec<Line> {
+    let mut kept: Vec<Line> = Vec::with_capacity(lines.len());
+    for line in lines {
+        let twin = kept.iter().position(|k| {
+            line.topic != Topic::Name
+                && k.offers.first().map(|o| &o.text) == line.offers.first().map(|o| &o.text)
+        });
+        match twin {
+            Some(at) if line.must && !kept[at].must => kept[at] = line,
+            Some(_) => {}
+            None => kept.push(line),
+        }
+    }
+    kept
+}
+
+impl Line {
+    /// Makes an optional line of one full wording.
+    fn new(id: impl Into<String>, topic: Topic, order: u16, text: String) -> Self {
+        let id = id.into();
+        Self {
+            group: id.clone(),
+            id,
+            topic,
+            must: false,
+            order,
+            weight: 0,
+            fade: weights::CONSTANT,
+            offers: vec![Offer {
+                length: Length::Full,
+                text,
+                new: weights::PREFERRED,
+                again: weights::PREFERRED,
+                tail: false,
+            }],
+            slots: vec![(Slot::Late, 1000)],
+        }
+    }
+
+    /// Adds a brief wording, preferred once the group was heard.
+    fn brief(mut self, text: Option<String>) -> Self {
+        let Some(text) = text.filter(|t| *t != self.offers[0].text) else {
+            return self;
+        };
+        self.offers[0].again = weights::FULL_AGAIN;
+        self.offers.push(Offer {
+            length: Length::Brief,
+            text,
+            new: if self.must {
+                weights::BRIEF_NEW_MUST
+            } else {
+                weights::BRIEF_NEW
+            },
+            again: weights::PREFERRED,
+            tail: false,
+        });
+        self
+    }
+
+    fn must(mut self) -> Self {
+        self.must = true;
+        self
+    }
+
+    fn weigh(mut self, weight: i64, fade: &'static [i64]) -> Self {
+        self.weight = weight;
+        self.fade = fade;
+        self
+    }
+
+    fn slots(mut self, slots: &[(Slot, i64)]) -> Self {
+        self.slots = slots.to_vec();
+        self
+    }
+
+    fn group(mut self, group: impl Into<String>) -> Self {
+        self.group = group.into();
+        self
+    }
+}

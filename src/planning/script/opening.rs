@@ -1,0 +1,215 @@
+//! The opening: what is coming, what to have ready, the caution, the effort aimed at.
+
+use super::CautionLength;
+use super::Line;
+use super::Scribe;
+use super::Topic;
+use super::weights;
+use super::weights::order;
+use crate::base::units::Millis;
+use crate::base::wording::Arg;
+use crate::planning::session::Block;
+use crate::planning::session::Part;
+use crate::planning::timeline::Timeline;
+
+impl Scribe<'_> {
+    /// Writes the opening, but for the first movement, which is written like any other.
+    pub(super) fn opening(&self, timeline: &Timeline) -> Vec<Line> {
+        let text = &self.session.text;
+        let mut lines = Vec::new();
+        if let Some(own) = &text.opening {
+            lines.push(must(
+                "opening/own",
+                Topic::Opening,
+                order::OPENING,
+                own.clone(),
+            ));
+        }
+        let (full, brief) = self.facts(timeline);
+        let facts = must("opening/facts", Topic::Opening, order::OPENING + 1, full);
+        lines.push(facts.brief(Some(brief)));
+        let needed = self.needed();
+        if !needed.is_empty() {
+            let items = self.wording.list(&needed);
+            let said = self
+                .wording
+                .say("you-need", &[("items", Arg::Text(&items))]);
+            lines.push(must("opening/ready", Topic::Equipment, order::READY, said));
+        }
+        lines.extend(self.cautions());
+        let main_work = text.blocks.iter().any(|b| b.part == Part::Main);
+        if main_work && text.blocks[0].part != Part::WarmUp {
+            let said = self.wording.say("no-warm-up", &[]);
+            lines.push(
+                Line::new(
+                    "opening/no-warm-up",
+                    Topic::Caution,
+                    order::CAUTION + 10,
+                    said,
+                )
+                .weigh(weights::SAFETY, weights::CONSTANT),
+            );
+        }
+        if let Some(effort) = text.effort {
+            let words = self.wording.number(i64::from(effort));
+            let said = match effort {
+                10 => self.wording.say("effort-aim-all", &[]),
+                5..=9 => self
+                    .wording
+                    .say("effort-aim", &[("words", Arg::Text(&words))]),
+                _ => self
+                    .wording
+                    .say("effort-aim-easy", &[("words", Arg::Text(&words))]),
+            };
+            lines.push(
+                Line::new("opening/effort", Topic::Effort, order::EFFORT, said)
+                    .weigh(weights::NOTE, weights::CONSTANT),
+            );
+        }
+        lines.extend(self.leave_weights(timeline));
+        lines
+    }
+
+    /// Says the facts of the session in a full and a brief sentence.
+    fn facts(&self, timeline: &Timeline) -> (String, String) {
+        let text = &self.session.text;
+        let mut total = self.wording.length(timeline.training_time());
+        if text.by_ear {
+            // Rests may still grow as lengths are measured.
+            total = self.wording.say("about", &[("length", Arg::Text(&total))]);
+        }
+        let total = super::capitalise(total);
+        let title = [
+            ("title", Arg::Text(&text.title)),
+            ("total", Arg::Text(&total)),
+        ];
+        let full = match &text.blocks[..] {
+            [block] => self.block_facts("opening", block, &title),
+            blocks => {
+                let count = self.wording.counted("blocks", blocks.len() as i64);
+                let args = [title[0], title[1], ("blocks", Arg::Text(&count))];
+                self.wording.say("opening-blocks", &args)
+            }
+        };
+        (full, self.wording.say("opening-brief", &title))
+    }
+
+    /// Says the rounds, movements and times of a block, as far as they are even.
+    fn block_facts(&self, which: &str, block: &Block, more: &[(&str, Arg)]) -> String {
+        let rounds = self.wording.counted("rounds", block.rounds as i64);
+        let movements = self.wording.counted("movements", block.uses.len() as i64);
+        let even = block
+            .uses
+            .iter()
+            .all(|u| u.work.is_none() && u.rest.is_none());
+        let times = block.work.same().zip(block.rest.same()).filter(|_| even);
+        let mut args = more.to_vec();
+        args.push(("rounds", Arg::Text(&rounds)));
+        args.push(("movements", Arg::Text(&movements)));
+        let (work, rest);
+        let message = match times {
+            None if which == "opening" => "opening-one-block".to_owned(),
+            None => format!("{which}-uneven"),
+            Some((w, Millis::ZERO)) => {
+                work = self.wording.length(w);
+                args.push(("work", Arg::Text(&work)));
+                if which == "opening" {
+                    "opening-even-no-rest".to_owned()
+                } else {
+                    format!("{which}-no-rest")
+                }
+            }
+            Some((w, r)) => {
+                work = self.wording.length(w);
+                // "twenty seconds on, ten off": the unit is said once where both are seconds.
+                rest = if w.ms() < 60_000 && r.ms() < 60_000 && r.ms() % 1000 == 0 {
+                    self.wording.number(r.ms() / 1000)
+                } else {
+                    self.wording.length(r)
+                };
+                args.push(("work", Arg::Text(&work)));
+                args.push(("rest", Arg::Text(&rest)));
+                if which == "opening" {
+                    "opening-even".to_owned()
+                } else {
+                    which.to_owned()
+                }
+            }
+        };
+        self.wording.say(&message, &args)
+    }
+
+    /// Writes the line with which a titled block of several begins.
+    pub(super) fn block_begins(&self, index: usize) -> Option<Line> {
+        let block = &self.session.text.blocks[index];
+        let title = block.title.as_deref()?;
+        if self.session.text.blocks.len() == 1 {
+            return None;
+        }
+        let args = [("title", Arg::Text(title))];
+        let full = self.block_facts("block-begins", block, &args);
+        let brief = self.wording.say("block-begins-brief", &args);
+        let id = format!("block-{}", index + 1);
+        Some(
+            Line::new(id, Topic::Opening, order::BLOCK, full)
+                .brief(Some(brief))
+                .weigh(weights::BLOCK, weights::CONSTANT),
+        )
+    }
+
+    fn cautions(&self) -> Vec<Line> {
+        let messages: &[&str] = match self.caution {
+            CautionLength::Full => &[
+                "caution-space",
+                "caution-stop",
+                "caution-emergency",
+                "caution-doubt",
+            ],
+            CautionLength::Brief => &["caution-brief"],
+        };
+        let mut lines: Vec<_> = messages
+            .iter()
+            .zip(order::CAUTION..)
+            .map(|(message, order)| {
+                let said = self.wording.say(message, &[]);
+                must(message, Topic::Caution, order, said)
+            })
+            .collect();
+        if let Some(own) = &self.session.text.caution {
+            lines.push(must(
+                "caution-own",
+                Topic::Caution,
+                order::CAUTION + 9,
+                own.clone(),
+            ));
+        }
+        lines
+    }
+
+    /// With loads in the session: that they may be left down.
+    fn leave_weights(&self, timeline: &Timeline) -> Option<Line> {
+        let mut loaded = timeline.works.iter().filter_map(|w| self.in_hands(w));
+        let first = loaded.next()?;
+        let message = if loaded.all(|items| items == first) {
+            let args = [("items", Arg::Text(&first))];
+            self.wording.say("leave-weights", &args)
+        } else {
+            self.wording.say("leave-weights-brief", &[])
+        };
+        Some(
+            Line::new(
+                "opening/leave-weights",
+                Topic::Easier,
+                order::EFFORT + 1,
+                message,
+            )
+            .weigh(weights::EASIER, weights::CONSTANT),
+        )
+    }
+}
+
+fn must(id: &str, topic: Topic, order: u16, said: String) -> Line {
+    Line::new(id, topic, order, said)
+        .must()
+        .weigh(weights::MUST, weights::CONSTANT)
+}

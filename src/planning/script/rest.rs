@@ -1,0 +1,250 @@
+//! What is said before a work: name, equipment, start position, how it goes, what must be
+//! known before the first repetition; and, in long rests, words that let the breath settle.
+
+use super::Length;
+use super::Line;
+use super::Offer;
+use super::Scene;
+use super::Scribe;
+use super::Slot;
+use super::Topic;
+use super::id;
+use super::weights;
+use super::weights::order;
+use crate::base::wording::Arg;
+use crate::planning::session::CueKind;
+use crate::planning::session::Posture;
+use crate::planning::session::When;
+use crate::planning::timeline::Segment;
+use crate::planning::timeline::SegmentKind;
+use crate::planning::timeline::Timeline;
+
+/// From this rest on there is time to say what calms.
+const RECOVERY_FROM_MS: i64 = 20_000;
+/// Above this a rest has an early window and a late one, with quiet between.
+pub const LONG_REST_MS: i64 = 20_000;
+
+/// How many different words of recovery there are.
+const RECOVERIES: usize = 3;
+
+impl Scribe<'_> {
+    /// Writes what could be said before a work.
+    pub(super) fn before_work(
+        &self,
+        timeline: &Timeline,
+        scene: &Scene,
+        before: Option<usize>,
+        rest: Option<&Segment>,
+    ) -> Vec<Line> {
+        let kind = rest.map(|r| r.kind);
+        // As written, not as lengthened: a rest grows only to hold more of the same.
+        let previous = before.map(|b| &timeline.works[b]);
+        let rest_ms = match (kind, previous) {
+            (Some(SegmentKind::Rest), Some(work)) => work.rest.map_or(0, |r| r.ms()),
+            _ => 0,
+        };
+        let long = rest_ms > LONG_REST_MS;
+        let mut lines = self.changes(previous, scene, rest_ms);
+        let new_block = previous.is_none_or(|p| p.block != scene.work.block);
+        if new_block {
+            let line = self.block_begins(scene.work.block);
+            lines.extend(line.map(|l| l.slots(&[(Slot::Early, 1000)])));
+        }
+        lines.extend(self.names(timeline, scene, kind, long));
+        lines.extend(self.set_up(scene));
+        lines.extend(self.cues_before(scene));
+        if rest_ms >= RECOVERY_FROM_MS {
+            let posture = previous.map_or(Posture::Standing, |p| self.movement(p).posture);
+            let stays = posture == scene.movement.posture;
+            let posture = if stays { posture } else { Posture::Standing };
+            lines.extend(self.recovery(before.unwrap_or(0), posture, rest));
+        }
+        if self.last_round(timeline, scene) {
+            let said = self.wording.say("progress-last-round", &[]);
+            lines.push(
+                Line::new(
+                    "progress/last-round",
+                    Topic::Progress,
+                    order::NAME - 1,
+                    said,
+                )
+                .weigh(weights::PROGRESS, weights::CONSTANT)
+                .slots(&[(Slot::Early, 1000)]),
+            );
+        }
+        lines
+    }
+
+    fn last_round(&self, timeline: &Timeline, scene: &Scene) -> bool {
+        let block = scene.work.block(self.session);
+        let last_block = timeline.works.last().map(|w| w.block) == Some(scene.work.block);
+        last_block
+            && block.rounds > 2
+            && scene.work.position == 0
+            && scene.work.round + 1 == block.rounds
+    }
+
+    /// Writes the name: once in a short rest; early and again before the count in a long one.
+    fn names(
+        &self,
+        timeline: &Timeline,
+        scene: &Scene,
+        kind: Option<SegmentKind>,
+        long: bool,
+    ) -> Vec<Line> {
+        let (movement, work) = (scene.movement, scene.work);
+        let bare = self.name("name", movement, work.side);
+        let first = kind == Some(SegmentKind::LeadIn);
+        let last = timeline.works.len() > 1
+            && std::ptr::eq(work, &timeline.works[timeline.works.len() - 1]);
+        let round = work.position == 0 && work.round > 0 && work.positions > 1;
+        let line = |what: &str, said: String| {
+            let id = id::of_movement(&movement.id, what, work.side);
+            Line::new(id, Topic::Name, order::NAME, said)
+                .must()
+                .weigh(weights::MUST, weights::CONSTANT)
+        };
+        let early = if first {
+            line("name-first", self.name("name-first", movement, work.side))
+        } else if round {
+            let said = if long {
+                "name-round"
+            } else {
+                "name-round-brief"
+            };
+            line(
+                &format!("name-round-{}", work.round + 1),
+                self.round_name(said, scene),
+            )
+            .brief(Some(bare.clone()))
+        } else if last {
+            line("name-last", self.name("name-last", movement, work.side)).brief(Some(bare.clone()))
+        } else {
+            line("name", bare.clone())
+        };
+        let mut early = early.slots(&[(Slot::Early, 1000), (Slot::Late, 900), (Slot::Tail, 500)]);
+        // The full wording is what matters here, each time.
+        early.offers[0].again = weights::PREFERRED;
+        for offer in &mut early.offers[1..] {
+            offer.again = weights::BRIEF_NEW_MUST;
+        }
+        if !first {
+            early.offers.push(Offer {
+                length: Length::Full,
+                text: self.name("name-next", movement, work.side),
+                new: weights::PREFERRED,
+                again: weights::PREFERRED,
+                tail: true,
+            });
+        }
+        if !long {
+            return vec![early];
+        }
+        early.slots = vec![(Slot::Early, 1000), (Slot::Tail, 500)];
+        let again = line("name-again", bare).slots(&[(Slot::Late, 1000)]);
+        vec![early, again]
+    }
+
+    fn round_name(&self, message: &str, scene: &Scene) -> String {
+        let round = self.wording.number(scene.work.round as i64 + 1);
+        let name = [
+            ("round", Arg::Text(&round)),
+            ("name", Arg::Text(&scene.movement.name)),
+        ];
+        match scene.work.side {
+            None => self.wording.say(message, &name),
+            Some(side) => {
+                let args = [name[0], name[1], ("side", Arg::Text(self.sides.of(side)))];
+                self.wording.say(&format!("{message}-side"), &args)
+            }
+        }
+    }
+
+    /// Writes start position and how it goes. By ear, at a first meeting, both are musts.
+    fn set_up(&self, scene: &Scene) -> Vec<Line> {
+        let (movement, side) = (scene.movement, scene.work.side);
+        let by_ear = self.session.text.by_ear && scene.met == 0;
+        let again = scene.met > 0;
+        let id = id::of_movement(&movement.id, "start", side);
+        let mut start = Line::new(
+            id,
+            Topic::Start,
+            order::START,
+            movement.start.full(side, &self.sides),
+        )
+        .group(id::of_movement(&movement.id, "start", None))
+        .weigh(weights::START, weights::SET_UP)
+        .slots(if again {
+            &[(Slot::Early, 500), (Slot::Late, 1000)]
+        } else {
+            &[(Slot::Early, 1000), (Slot::Late, 800)]
+        });
+        start.must = by_ear;
+        if !by_ear {
+            start = start.brief(movement.start.brief(side, &self.sides));
+        }
+        let mut lines = vec![start];
+        if again && !by_ear {
+            return lines;
+        }
+        for (step, (said, order)) in movement.how.iter().zip(order::HOW..).enumerate() {
+            let id = id::of_movement(&movement.id, &format!("how-{}", step + 1), side);
+            let mut line = Line::new(id, Topic::How, order, said.full(side, &self.sides))
+                .group(id::of_movement(
+                    &movement.id,
+                    &format!("how-{}", step + 1),
+                    None,
+                ))
+                .weigh(weights::HOW - 10 * step as i64, weights::ONCE)
+                .slots(&[(Slot::Early, 1000), (Slot::Late, 900)]);
+            line.must = by_ear;
+            lines.push(line);
+        }
+        lines
+    }
+
+    /// Writes the cues that help before the first repetition.
+    fn cues_before(&self, scene: &Scene) -> Vec<Line> {
+        let cues = self.cues(scene);
+        let mut lines: Vec<_> = cues
+            .iter()
+            .enumerate()
+            .filter(|(_, cue)| cue.kind == CueKind::Safety && cue.when != When::During)
+            .map(|(at, cue)| {
+                self.cue_line(scene, at, cue)
+                    .slots(&[(Slot::Late, 1000), (Slot::Early, 900)])
+            })
+            .collect();
+        if let Some(note) = &scene.work.movement_use(self.session).note {
+            let id = id::of_movement(&scene.movement.id, "note", scene.work.side);
+            lines.push(
+                Line::new(id, Topic::Form, order::NOTE, note.clone())
+                    .weigh(weights::NOTE, weights::SET_UP)
+                    .slots(&[(Slot::Early, 1000), (Slot::Late, 1000)]),
+            );
+        }
+        lines
+    }
+
+    /// Writes words that let the breath settle; `turn` changes them from rest to rest.
+    pub(super) fn recovery(
+        &self,
+        turn: usize,
+        posture: Posture,
+        rest: Option<&Segment>,
+    ) -> Option<Line> {
+        rest?;
+        let message = match posture {
+            Posture::Floor => "recovery-floor".to_owned(),
+            _ => format!("recovery-{}", turn % RECOVERIES + 1),
+        };
+        let full = self.wording.say(&message, &[]);
+        let brief = self.wording.say(&format!("{message}-brief"), &[]);
+        Some(
+            Line::new(message, Topic::Recovery, order::RECOVERY, full)
+                .brief(Some(brief))
+                .weigh(weights::RECOVERY, weights::RECOVERY_FADE)
+                .slots(&[(Slot::Early, 1000)]),
+        )
+    }
+}

@@ -1,0 +1,176 @@
+//! What could be said during a work: safety first, then form, then breathing; the easier
+//! option; facts of the plan. One-sided movements begin their second side with the other cue.
+
+use super::Line;
+use super::Scene;
+use super::Scribe;
+use super::Slot;
+use super::Topic;
+use super::id;
+use super::weights;
+use super::weights::order;
+use crate::base::wording::Arg;
+use crate::planning::session::Cue;
+use crate::planning::session::CueKind;
+use crate::planning::session::Talk;
+use crate::planning::session::When;
+use crate::planning::timeline::Timeline;
+
+/// Safety belongs early: what a safety cue is worth after the first window of the work.
+const SAFETY_LATER: i64 = 700;
+
+impl<'a> Scribe<'a> {
+    /// Writes what could be said during a work.
+    pub(super) fn in_work(&self, timeline: &Timeline, scene: &Scene) -> Vec<Line> {
+        let cues = self.cues(scene);
+        let safety: Vec<_> = self.safety_in_turn(scene, &cues);
+        let mut lines = Vec::new();
+        for (at, cue) in cues.iter().enumerate() {
+            let wanted = match cue.kind {
+                CueKind::Safety => safety.contains(&at),
+                CueKind::Harder => scene.met > 0,
+                _ => true,
+            };
+            if !wanted {
+                continue;
+            }
+            let work = (Slot::Work, 1000);
+            let slots: &[(Slot, i64)] = match cue.when {
+                When::Before if cue.kind == CueKind::Safety => continue,
+                When::Before => &[(Slot::Early, 1000), (Slot::Late, 1000)],
+                When::During => &[work],
+                When::Either => &[(Slot::Early, 900), (Slot::Late, 1000), work],
+            };
+            lines.push(self.cue_line(scene, at, cue).slots(slots));
+        }
+        lines.extend(self.progress(timeline, scene));
+        lines
+    }
+
+    /// Returns the cues of a work: those of the use, then the movement's own.
+    pub(super) fn cues(&self, scene: &Scene<'_>) -> Vec<Cue> {
+        let own = &scene.work.movement_use(self.session).cues;
+        own.iter().chain(&scene.movement.cues).cloned().collect()
+    }
+
+    /// Several safety cues of one movement take turns, so that they never crowd out all else:
+    /// half of what the work may hold, one at least.
+    fn safety_in_turn(&self, scene: &Scene, cues: &[Cue]) -> Vec<usize> {
+        let during: Vec<_> = cues
+            .iter()
+            .enumerate()
+            .filter(|(_, cue)| cue.kind == CueKind::Safety && cue.when != When::Before)
+            .map(|(at, _)| at)
+            .collect();
+        if during.is_empty() {
+            return during;
+        }
+        let limit = weights::work_limit(scene.work.length, scene.met_on_side, Talk::Normal);
+        let many = (limit.count / 2).clamp(1, during.len());
+        (0..many)
+            .map(|turn| during[(scene.met_on_side + turn) % during.len()])
+            .collect()
+    }
+
+    /// Writes the line of a cue; `at` is its place among the cues of the work.
+    pub(super) fn cue_line(&self, scene: &Scene, at: usize, cue: &Cue) -> Line {
+        let side = scene.work.side;
+        let (topic, order, what) = match cue.kind {
+            CueKind::Safety => (Topic::Safety, order::SAFETY, "safety"),
+            CueKind::Form => (Topic::Form, order::FORM, "form"),
+            CueKind::Breathing => (Topic::Breathing, order::BREATHING, "breathing"),
+            CueKind::Easier => (Topic::Easier, order::EASIER, "easier"),
+            CueKind::Harder => (Topic::Harder, order::HARDER, "harder"),
+        };
+        let cues = self.cues(scene);
+        let nth = cues[..at].iter().filter(|c| c.kind == cue.kind).count();
+        let what = format!("{what}-{}", nth + 1);
+        let demands = scene.movement.demands;
+        let lasting = demands.impact || demands.overhead || demands.held_still;
+        let loaded = scene.movement.held().any(|item| item.load.is_some());
+        let (weight, fade) = match cue.kind {
+            CueKind::Safety => (weights::SAFETY, weights::CONSTANT),
+            CueKind::Form => (
+                self.by_side(weights::FORM, weights::BREATHING, scene),
+                weights::CUE,
+            ),
+            CueKind::Breathing => (
+                self.by_side(weights::BREATHING, weights::FORM, scene),
+                weights::CUE,
+            ),
+            CueKind::Easier => {
+                let weight = if loaded {
+                    weights::EASIER_LOADED
+                } else {
+                    weights::EASIER
+                };
+                (
+                    weight,
+                    if lasting {
+                        weights::LASTING
+                    } else {
+                        weights::CUE
+                    },
+                )
+            }
+            CueKind::Harder => (weights::HARDER, weights::CUE),
+        };
+        let step = weights::STEP * nth as i64;
+        Line::new(
+            id::of_movement(&scene.movement.id, &what, side),
+            topic,
+            order,
+            cue.said.full(side, &self.sides),
+        )
+        .group(id::of_movement(&scene.movement.id, &what, None))
+        .brief(cue.said.brief(side, &self.sides))
+        .weigh((weight - step).max(1), fade)
+    }
+
+    /// On the second side form and breathing change places, so that over two rounds each side
+    /// hears both, and neither side hears the same one twice running.
+    fn by_side(&self, first: i64, second: i64, scene: &Scene) -> i64 {
+        if scene.second_side { second } else { first }
+    }
+
+    /// Writes a fact of the plan: how many works of the round are done.
+    fn progress(&self, timeline: &Timeline, scene: &Scene) -> Option<Line> {
+        let (done, left) = (
+            scene.work.position,
+            scene.work.positions - scene.work.position,
+        );
+        let last_round = scene.work.round + 1 == scene.work.block(self.session).rounds;
+        let half = timeline.works.len() / 2;
+        let at_half = timeline.works.len() >= 8 && std::ptr::eq(scene.work, &timeline.works[half]);
+        let (id, said) = if at_half {
+            (
+                "progress/half".to_owned(),
+                self.wording.say("progress-half", &[]),
+            )
+        } else if last_round && done >= 2 {
+            let (d, l) = (
+                self.wording.number(done as i64),
+                self.wording.number(left as i64),
+            );
+            let args = [("done", Arg::Text(&d)), ("left", Arg::Text(&l))];
+            let said = super::capitalise(self.wording.say("progress-round", &args));
+            (format!("progress/{done}-{left}"), said)
+        } else {
+            return None;
+        };
+        Some(
+            Line::new(id, Topic::Progress, order::PROGRESS, said)
+                .weigh(weights::PROGRESS, weights::ONCE)
+                .slots(&[(Slot::Work, 1000)]),
+        )
+    }
+}
+
+/// Returns what a line is worth in a window of the work, per mille: `nth` counts the windows.
+pub fn work_window_factor(topic: Topic, nth: usize) -> i64 {
+    match (topic, nth) {
+        (_, 0) => 1000,
+        (Topic::Safety, _) => SAFETY_LATER,
+        _ => 1000,
+    }
+}

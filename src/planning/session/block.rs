@@ -1,0 +1,105 @@
+//! A block of a session: rounds of movements with their times.
+
+use super::Cue;
+use super::Side;
+use crate::base::diagnostic::Located;
+use crate::base::diagnostic::Place;
+use crate::base::units::Millis;
+
+/// What a block is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Part {
+    WarmUp,
+    #[default]
+    Main,
+    CoolDown,
+}
+
+/// A duration, the same in all rounds or one for each.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum PerRound {
+    Same(Millis),
+    Each(Vec<Millis>),
+}
+
+impl PerRound {
+    /// Returns the duration in a round, counted from 0.
+    pub fn in_round(&self, round: usize) -> Millis {
+        match self {
+            PerRound::Same(length) => *length,
+            PerRound::Each(lengths) => lengths.get(round).copied().unwrap_or(Millis::ZERO),
+        }
+    }
+
+    /// Returns the one duration, if it is the same in all rounds.
+    pub fn same(&self) -> Option<Millis> {
+        match self {
+            PerRound::Same(length) => Some(*length),
+            PerRound::Each(_) => None,
+        }
+    }
+}
+
+/// Which sides a use of a one-sided movement works.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SideChoice {
+    /// One after the other, each a work of its own.
+    Each,
+    /// One alone.
+    Only(Side),
+}
+
+/// Which side begins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum FirstSide {
+    #[default]
+    Right,
+    Left,
+    /// Right in the first round, left in the second, and so on.
+    ByRound,
+}
+
+impl FirstSide {
+    /// Returns the side that begins in a round, counted from 0.
+    pub const fn in_round(self, round: usize) -> Side {
+        match self {
+            FirstSide::Right => Side::Right,
+            FirstSide::Left => Side::Left,
+            FirstSide::ByRound if round.is_multiple_of(2) => Side::Right,
+            FirstSide::ByRound => Side::Left,
+        }
+    }
+}
+
+/// A movement as a block uses it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Use {
+    pub place: Place,
+    pub movement: Located<String>,
+    pub side: Option<Located<SideChoice>>,
+    pub first_side: Option<Located<FirstSide>>,
+    pub work: Option<Millis>,
+    pub rest: Option<Millis>,
+    pub load: Option<Located<String>>,
+    pub note: Option<String>,
+    /// Cues of this use, before the movement's own.
+    pub cues: Vec<Cue>,
+}
+
+/// Rounds of movements.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Block {
+    pub place: Place,
+    pub title: Option<String>,
+    pub part: Part,
+    pub rounds: usize,
+    pub work: PerRound,
+    pub rest: PerRound,
+    /// The rest at the end of a round.
+    pub between_rounds: PerRound,
+    /// Whether the block ends with a rest.
+    pub last_rest: bool,
+    /// Whether the end of a work is counted out.
+    pub count_out: bool,
+    pub uses: Vec<Use>,
+}

@@ -1,0 +1,107 @@
+//! A session and its movements, as written: TOML text -> validated [`Session`] and [`Movement`].
+//!
+//! Every value here holds what it promises; what could not be read is a diagnostic instead.
+
+mod block;
+mod duration;
+mod movement;
+mod read_movement;
+mod read_session;
+mod resolve;
+mod text;
+
+pub use block::Block;
+pub use block::FirstSide;
+pub use block::Part;
+pub use block::PerRound;
+pub use block::SideChoice;
+pub use block::Use;
+pub use movement::Cue;
+pub use movement::CueKind;
+pub use movement::Demands;
+pub use movement::Equipment;
+pub use movement::Limb;
+pub use movement::Movement;
+pub use movement::Pattern;
+pub use movement::Phase;
+pub use movement::Posture;
+pub use movement::Sides;
+pub use movement::Tempo;
+pub use movement::When;
+pub use read_movement::read_movement;
+pub use read_session::read_session;
+pub use resolve::Library;
+pub use resolve::is_id;
+pub use resolve::resolve;
+pub use text::Said;
+pub use text::Side;
+pub use text::SideWords;
+pub use text::Template;
+pub use text::capitalised;
+
+use crate::base::diagnostic::Located;
+use crate::base::diagnostic::Place;
+use crate::base::units::Millis;
+use std::sync::Arc;
+
+/// How much is said around the counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Talk {
+    Quiet,
+    #[default]
+    Normal,
+    Full,
+}
+
+/// One thing the listener should have ready before the session.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ready {
+    /// The item as movements call it.
+    pub item: String,
+    /// The item with its article and where it stands, as the opening says it.
+    pub say: Option<String>,
+    /// Where it is put down and taken up: a noun phrase such as "the bench's right end".
+    pub place: Option<String>,
+}
+
+/// A session as written, not yet joined with its movements.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SessionText {
+    pub place: Place,
+    pub title: String,
+    pub opening: Option<String>,
+    pub closing: Option<String>,
+    pub caution: Option<String>,
+    /// The effort aimed at, 1 to 10 (the CR10 scale's range without rest).
+    pub effort: Option<u8>,
+    pub talk: Talk,
+    pub by_ear: bool,
+    pub lead_in: Option<Millis>,
+    pub finish: Option<Millis>,
+    pub voice: Option<Located<String>>,
+    pub ready: Vec<Ready>,
+    pub blocks: Vec<Block>,
+}
+
+/// A session with all that it needs: what is planned.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Session {
+    pub text: SessionText,
+    /// The movements used, each once, in the order of first use; a [`Use`] is joined to them by
+    /// [`Session::movement`].
+    pub movements: Vec<Arc<Movement>>,
+}
+
+impl Session {
+    /// Returns the movement of a use.
+    ///
+    /// # Panics
+    ///
+    /// If the use is not one of this session's: [`resolve`] lets none through.
+    pub fn movement(&self, of: &Use) -> &Arc<Movement> {
+        self.movements
+            .iter()
+            .find(|m| m.id == of.movement.value)
+            .expect("resolve keeps every movement that is used")
+    }
+}

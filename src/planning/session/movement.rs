@@ -1,0 +1,165 @@
+//! A movement and its cues.
+
+use super::Said;
+use super::Template;
+use crate::base::diagnostic::Place;
+use crate::base::units::Millis;
+
+/// What a movement trains, by its main pattern (terms of strength coaching).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Pattern {
+    Squat,
+    Hinge,
+    Lunge,
+    Push,
+    Pull,
+    Carry,
+    Rotate,
+    Brace,
+    Locomotion,
+    Mobility,
+}
+
+/// How the sides of the body take part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Sides {
+    /// Both at once.
+    #[default]
+    Both,
+    /// One, and then the other: each side is a work of its own.
+    Each,
+    /// In turn, from one repetition to the next.
+    Alternate,
+}
+
+/// What the side names.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Limb {
+    Arm,
+    Leg,
+    Side,
+}
+
+/// Where the body is during the movement.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Posture {
+    #[default]
+    Standing,
+    Kneeling,
+    Floor,
+}
+
+/// What a movement asks of body and room that calls for care.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Demands {
+    /// Jumps and landings.
+    pub impact: bool,
+    /// Loads or hands above the head.
+    pub overhead: bool,
+    /// A position held still.
+    pub held_still: bool,
+}
+
+/// Something a movement needs.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub struct Equipment {
+    pub item: String,
+    pub count: u8,
+    pub load: Option<String>,
+    /// Whether it stays where it is (a bench, a wall) rather than in the hands.
+    pub fixed: bool,
+}
+
+/// Seconds of each phase of a repetition; `None` is as fast as possible.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Tempo {
+    pub eccentric: Option<u8>,
+    pub pause_after_eccentric: Option<u8>,
+    pub concentric: Option<u8>,
+    pub pause_after_concentric: Option<u8>,
+}
+
+impl Tempo {
+    /// Returns the length of a repetition; a phase as fast as possible counts as one second
+    /// (common practice).
+    pub fn length(self) -> Millis {
+        let phases = [
+            self.eccentric,
+            self.pause_after_eccentric,
+            self.concentric,
+            self.pause_after_concentric,
+        ];
+        phases
+            .iter()
+            .map(|s| Millis::from_secs(i64::from(s.unwrap_or(1))))
+            .sum()
+    }
+}
+
+/// The phase with which a repetition begins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Phase {
+    Effort,
+    Lowering,
+}
+
+/// What a cue is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum CueKind {
+    Safety,
+    Form,
+    Breathing,
+    Easier,
+    Harder,
+}
+
+/// When a cue helps.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum When {
+    /// In the rest, before the first repetition.
+    Before,
+    /// In the work.
+    During,
+    /// In the rest or in the work.
+    Either,
+}
+
+/// One thing to say about a movement.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Cue {
+    pub kind: CueKind,
+    pub when: When,
+    pub said: Said,
+}
+
+/// A movement, as one file describes it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Movement {
+    pub id: String,
+    pub place: Place,
+    pub name: String,
+    pub pattern: Pattern,
+    pub sides: Sides,
+    pub limb: Option<Limb>,
+    pub posture: Posture,
+    pub demands: Demands,
+    pub equipment: Vec<Equipment>,
+    /// How the items that are not fixed are held; with none, the hands are free.
+    pub hold: Option<Template>,
+    /// Own words for taking it up, in place of the program's.
+    pub take: Option<Said>,
+    pub tempo: Option<Tempo>,
+    pub begins: Option<Phase>,
+    pub start: Said,
+    pub how: Vec<Said>,
+    pub cues: Vec<Cue>,
+}
+
+impl Movement {
+    /// Returns the items that are in the hands during the movement.
+    pub fn held(&self) -> impl Iterator<Item = &Equipment> {
+        self.equipment
+            .iter()
+            .filter(|item| self.hold.is_some() && !item.fixed)
+    }
+}

@@ -1,0 +1,333 @@
+//! Reads a session file.
+
+use super::Block;
+use super::FirstSide;
+use super::Part;
+use super::PerRound;
+use super::Ready;
+use super::SessionText;
+use super::Side;
+use super::SideChoice;
+use super::Talk;
+use super::Use;
+use super::duration;
+use super::read_movement::cues;
+use super::text::sideless;
+use crate::base::diagnostic::Code;
+use crate::base::diagnostic::Diagnostic;
+use crate::base::diagnostic::Item;
+use crate::base::diagnostic::Located;
+use crate::base::diagnostic::Place;
+use crate::base::diagnostic::SourceId;
+use crate::base::diagnostic::Sources;
+use crate::base::diagnostic::Table;
+use crate::base::diagnostic::parse_toml;
+use crate::base::units::Millis;
+
+const TALKS: [(&str, Talk); 3] = [
+    ("quiet", Talk::Quiet),
+    ("normal", Talk::Normal),
+    ("full", Talk::Full),
+];
+
+const PARTS: [(&str, Part); 3] = [
+    ("warm-up", Part::WarmUp),
+    ("main", Part::Main),
+    ("cool-down", Part::CoolDown),
+];
+
+const FIRST_SIDES: [(&str, FirstSide); 3] = [
+    ("right", FirstSide::Right),
+    ("left", FirstSide::Left),
+    ("by round", FirstSide::ByRound),
+];
+
+/// `None` is the change of side in mid-work, which is not supported yet.
+const SIDE_CHOICES: [(&str, Option<SideChoice>); 4] = [
+    ("each", Some(SideChoice::Each)),
+    ("right", Some(SideChoice::Only(Side::Right))),
+    ("left", Some(SideChoice::Only(Side::Left))),
+    ("halves", None),
+];
+
+/// Limits beyond any class that is led, so that a slip of the finger is told from a plan.
+const MOST_ROUNDS: i64 = 1000;
+const MOST_BLOCKS: usize = 100;
+const MOST_MOVEMENTS: usize = 200;
+
+/// Reads the text of a session; returns it if nothing in it is at fault, with all faults and
+/// warnings.
+pub fn read_session(sources: &Sources, source: SourceId) -> (Option<SessionText>, Vec<Diagnostic>) {
+    let (session, faults) = parse_toml(sources, source, |top| session(source, top));
+    let sound = !crate::base::diagnostic::any_error(&faults);
+    (session.filter(|_| sound), faults)
+}
+
+fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
+    let title = top.need("title", "\"Boathouse five\"").and_then(sideless);
+    let opening = top.get("opening").and_then(sideless);
+    let closing = top.get("closing").and_then(sideless);
+    let caution = top.get("caution").and_then(sideless);
+    let effort = top.number("effort", 1..=10).map(|n| n.value as u8);
+    let talk = top.word("talk", &TALKS).map_or(Talk::Normal, |t| t.value);
+    let by_ear = top.flag("by_ear", false);
+    let lead_in = top.get("lead_in");
+    let finish = top.get("finish");
+    let voice = top.text("voice");
+    language(top);
+    not_yet(
+        top,
+        "music",
+        "leave it out: the session is spoken without music",
+    );
+    if let Some(begin) = top.get("begin") {
+        begin.fault(
+            Code::NotYet,
+            "`begin` is not supported yet: a session begins when it is run".to_owned(),
+            "take it out",
+        );
+    }
+    let ready = ready(top);
+    let blocks = blocks(top);
+    Some(SessionText {
+        place: Place::start_of(source),
+        title: title?,
+        opening,
+        closing,
+        caution,
+        effort,
+        talk,
+        by_ear,
+        lead_in: read_length(lead_in, &duration::LEAD_IN)?,
+        finish: read_length(finish, &duration::FINISH)?,
+        voice,
+        ready,
+        blocks: blocks?,
+    })
+}
+
+/// Reads an optional length: `None` only where one was written and is at fault.
+fn read_length(
+    item: Option<Item>,
+    limits: &std::ops::RangeInclusive<Millis>,
+) -> Option<Option<Millis>> {
+    match item {
+        None => Some(None),
+        Some(item) => duration::read(item, limits).map(|length| Some(length.value)),
+    }
+}
+
+fn language(top: &mut Table) {
+    if let Some(item) = top.get("language")
+        && let Some(language) = item.text()
+        && language.value != "en"
+    {
+        item.fault(
+            Code::LanguageUnknown,
+            format!(
+                "expected a language that the program speaks, found \"{}\"",
+                language.value
+            ),
+            "write \"en\" for English, the one language so far",
+        );
+    }
+}
+
+fn not_yet(table: &mut Table, key: &'static str, help: &str) {
+    if let Some(item) = table.get(key) {
+        let message = format!("`{key}` is not supported yet");
+        item.fault(Code::NotYet, message, help);
+    }
+}
+
+fn ready(top: &mut Table) -> Vec<Ready> {
+    let mut all = Vec::new();
+    for mut table in top.tables("ready", "thing to have ready") {
+        let item = table.need("item", "\"dumbbell\"").and_then(sideless);
+        let say = table.get("say").and_then(sideless);
+        let place = table.get("place").and_then(sideless);
+        table.finish();
+        all.extend(item.map(|item| Ready { item, say, place }));
+    }
+    all
+}
+
+fn blocks(top: &mut Table) -> Option<Vec<Block>> {
+    let list = top.need("block", "")?;
+    let items = list.items();
+    if !list.is_list() {
+        return None;
+    }
+    if items.is_empty() || items.len() > MOST_BLOCKS {
+        list.fault(
+            if items.is_empty() {
+                Code::ListEmpty
+            } else {
+                Code::ListTooLong
+            },
+            format!("expected 1 to {MOST_BLOCKS} blocks, found {}", items.len()),
+            "write each block under its own `[[block]]`",
+        );
+        return None;
+    }
+    items.iter().map(|item| block(*item)).collect()
+}
+
+fn block(item: Item) -> Option<Block> {
+    let mut table = item.table("block")?;
+    let title = table.get("title").and_then(sideless);
+    let part = table.word("part", &PARTS).map_or(Part::Main, |p| p.value);
+    let rounds = table.number("rounds", 1..=MOST_ROUNDS);
+    let rounds = rounds.map_or(1, |n| n.value as usize);
+    for key in ["until", "reps", "every", "stations"] {
+        not_yet(
+            &mut table,
+            key,
+            "take it out; give each work its time with `work`",
+        );
+    }
+    let work = table.need("work", "\"20s\"");
+    let work =
+        work.and_then(|item| per_round(item, rounds, |i| duration::read(i, &duration::WORK)));
+    let rest = table
+        .get("rest")
+        .map_or(Some(PerRound::Same(Millis::ZERO)), |item| {
+            per_round(item, rounds, duration::read_rest)
+        });
+    let between = match table.get("between_rounds") {
+        Some(item) => per_round(item, rounds, duration::read_rest),
+        None => rest.clone(),
+    };
+    let last_rest = table.flag("last_rest", false);
+    let count_out = table.flag("count_out", true);
+    let uses = uses(&mut table);
+    let place = table.place;
+    table.finish();
+    Some(Block {
+        place,
+        title,
+        part,
+        rounds,
+        work: work?,
+        rest: rest?,
+        between_rounds: between?,
+        last_rest,
+        count_out,
+        uses: uses?,
+    })
+}
+
+/// Reads one duration for all rounds, or a list with one for each.
+fn per_round(
+    item: Item,
+    rounds: usize,
+    read: impl Fn(Item) -> Option<Located<Millis>>,
+) -> Option<PerRound> {
+    if !item.is_list() {
+        return read(item).map(|length| PerRound::Same(length.value));
+    }
+    let items = item.items();
+    let lengths: Option<Vec<_>> = items
+        .iter()
+        .map(|item| read(*item).map(|length| length.value))
+        .collect();
+    if items.len() != rounds {
+        item.fault(
+            Code::ListLength,
+            format!(
+                "expected {rounds} durations, one a round, found {}",
+                items.len()
+            ),
+            format!("list {rounds}, or set `rounds = {}`", items.len().max(1)),
+        );
+        return None;
+    }
+    lengths.map(PerRound::Each)
+}
+
+fn uses(table: &mut Table) -> Option<Vec<Use>> {
+    let list = table.need("movements", "[\"bench-squat\", \"press-up\"]")?;
+    let items = list.items();
+    if !list.is_list() {
+        return None;
+    }
+    if items.is_empty() || items.len() > MOST_MOVEMENTS {
+        list.fault(
+            if items.is_empty() {
+                Code::ListEmpty
+            } else {
+                Code::ListTooLong
+            },
+            format!(
+                "expected 1 to {MOST_MOVEMENTS} movements, found {}",
+                items.len()
+            ),
+            "list the ids of movements: the names of their files without the ending",
+        );
+        return None;
+    }
+    items.iter().map(|item| movement_use(*item)).collect()
+}
+
+fn movement_use(item: Item) -> Option<Use> {
+    if item.is_text() {
+        let movement = item.text()?;
+        return Some(Use {
+            place: item.place,
+            movement,
+            side: None,
+            first_side: None,
+            work: None,
+            rest: None,
+            load: None,
+            note: None,
+            cues: Vec::new(),
+        });
+    }
+    let mut table = item.table("use of a movement")?;
+    let movement = table.need("use", "\"bench-squat\"").and_then(|i| i.text());
+    let side = table.get("side");
+    let side = side.and_then(|item| {
+        let choice = item.word(&SIDE_CHOICES)?;
+        if choice.value.is_none() {
+            item.fault(
+                Code::NotYet,
+                "`side = \"halves\"` is not supported yet".to_owned(),
+                "use \"each\": one work a side",
+            );
+        }
+        choice.value.map(|value| Located::new(value, item.place))
+    });
+    let first_side = table.word("first_side", &FIRST_SIDES);
+    let work = table.get("work");
+    let rest = table.get("rest");
+    let load = table.get("load");
+    let note = table.get("note").and_then(sideless);
+    for key in ["reps", "until", "every"] {
+        not_yet(
+            &mut table,
+            key,
+            "take it out; give the work its time with `work`",
+        );
+    }
+    // Whether the movement is one-sided is known later; its own reader guards its own texts.
+    let cues = cues(&mut table, "cues", true);
+    table.finish();
+    Some(Use {
+        place: item.place,
+        movement: movement?,
+        side,
+        first_side,
+        work: read_length(work, &duration::WORK)?,
+        rest: match rest {
+            None => None,
+            Some(item) => Some(duration::read_rest(item)?.value),
+        },
+        load: match load {
+            None => None,
+            Some(item) => Some(Located::new(sideless(item)?, item.place)),
+        },
+        note,
+        cues,
+    })
+}

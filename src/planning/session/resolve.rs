@@ -1,0 +1,134 @@
+//! Joins a session with the movements it uses.
+
+use super::Movement;
+use super::Session;
+use super::SessionText;
+use super::Sides;
+use super::Use;
+use crate::base::diagnostic::Code;
+use crate::base::diagnostic::Diagnostic;
+use crate::base::diagnostic::any_error;
+use crate::base::diagnostic::nearest;
+use crate::base::units::Millis;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// The movements of a folder by id; `None` for one whose file is at fault.
+pub type Library = BTreeMap<String, Option<Arc<Movement>>>;
+
+/// The most works in a session, and its greatest length: a day.
+const MOST_WORKS: usize = 10_000;
+const LONGEST: Millis = Millis::from_secs(24 * 3600);
+
+/// Returns whether a text can be an id: letters, digits, `-` and `_`.
+pub fn is_id(text: &str) -> bool {
+    !text.is_empty()
+        && text.len() <= 100
+        && text
+            .chars()
+            .all(|c| c.is_alphanumeric() || c == '-' || c == '_')
+}
+
+/// Joins a session with its movements; returns it if everything was found and makes sense,
+/// with all faults. A movement whose own file is at fault is not reported again here.
+pub fn resolve(text: SessionText, library: &Library) -> (Option<Session>, Vec<Diagnostic>) {
+    let mut faults = Vec::new();
+    let mut movements: Vec<Arc<Movement>> = Vec::new();
+    let mut whole = true;
+    for of in text.blocks.iter().flat_map(|block| &block.uses) {
+        match library.get(&of.movement.value) {
+            None => faults.push(unknown(of, library)),
+            Some(None) => whole = false,
+            Some(Some(movement)) => {
+                faults.extend(faults_of_use(of, movement));
+                if movements.iter().all(|m| m.id != movement.id) {
+                    movements.push(movement.clone());
+                }
+            }
+        }
+    }
+    faults.extend(too_long(&text));
+    let whole = whole && !any_error(&faults);
+    let session = Session { text, movements };
+    (whole.then_some(session), faults)
+}
+
+fn unknown(of: &Use, library: &Library) -> Diagnostic {
+    let id = &of.movement.value;
+    if !is_id(id) {
+        return Diagnostic::error(
+            Code::IdInvalid,
+            of.movement.place,
+            "expected the id of a movement: letters, digits, `-` and `_`",
+        )
+        .help("a movement's id is its file's name in `movements` without the ending");
+    }
+    let fault = Diagnostic::error(
+        Code::MovementUnknown,
+        of.movement.place,
+        format!("expected the id of a movement in this folder, found \"{id}\""),
+    );
+    match nearest(id, library.keys().map(String::as_str)) {
+        Some(near) => fault.help(format!("did you mean \"{near}\"?")),
+        None => fault.help(format!("add the file movements/{id}.toml")),
+    }
+}
+
+fn faults_of_use(of: &Use, movement: &Movement) -> Vec<Diagnostic> {
+    if movement.sides == Sides::Each {
+        return Vec::new();
+    }
+    let mut faults = Vec::new();
+    let asked = of.side.as_ref().map(|s| s.place);
+    let asked = asked
+        .into_iter()
+        .chain(of.first_side.as_ref().map(|s| s.place));
+    for place in asked {
+        let fault = Diagnostic::error(
+            Code::SideWithoutSides,
+            place,
+            format!("expected no side: {} has none", movement.name),
+        );
+        faults.push(fault.help(format!(
+            "take it out, or set `sides = \"each\"` in movements/{}.toml",
+            movement.id
+        )));
+    }
+    for cue in of.cues.iter().filter(|c| c.said.speaks_of_a_side()) {
+        let fault = Diagnostic::error(
+            Code::PlaceholderNoSide,
+            cue.said.place,
+            format!(
+                "expected no {{side}} or {{other}}: {} has no side",
+                movement.name
+            ),
+        );
+        faults.push(fault.help("leave the side out of the text"));
+    }
+    faults
+}
+
+fn too_long(text: &SessionText) -> Option<Diagnostic> {
+    let mut works = 0usize;
+    let mut length = Millis::ZERO;
+    for block in &text.blocks {
+        // At most two works a use, one for each side.
+        works = works.saturating_add(block.rounds * block.uses.len() * 2);
+        for round in 0..block.rounds {
+            for of in &block.uses {
+                let work = of.work.unwrap_or(block.work.in_round(round));
+                let rest = of.rest.unwrap_or(block.rest.in_round(round));
+                length += work + rest;
+            }
+            length += block.between_rounds.in_round(round);
+        }
+    }
+    (works > MOST_WORKS * 2 || length > LONGEST).then(|| {
+        Diagnostic::error(
+            Code::SessionTooLong,
+            text.blocks.first().map_or(text.place, |b| b.place),
+            format!("expected at most {MOST_WORKS} works and {LONGEST} in all"),
+        )
+        .help("fewer rounds, or several sessions")
+    })
+}

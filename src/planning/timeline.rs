@@ -1,0 +1,227 @@
+//! When everything happens: a `Session` and the time added to its rests -> segments whose ends
+//! are the next one's starts, exact in milliseconds.
+
+use crate::base::units::At;
+use crate::base::units::Millis;
+use crate::planning::session::Block;
+use crate::planning::session::FirstSide;
+use crate::planning::session::Session;
+use crate::planning::session::Side;
+use crate::planning::session::SideChoice;
+use crate::planning::session::Sides;
+use crate::planning::session::Use;
+
+/// The least lead-in: time for a name and the count.
+pub const LEAST_LEAD_IN: Millis = Millis::from_secs(10);
+
+/// What a segment is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum SegmentKind {
+    LeadIn,
+    Work,
+    Rest,
+    Finish,
+}
+
+impl SegmentKind {
+    /// Returns the word for it in the contracts.
+    pub const fn word(self) -> &'static str {
+        match self {
+            SegmentKind::LeadIn => "lead-in",
+            SegmentKind::Work => "work",
+            SegmentKind::Rest => "rest",
+            SegmentKind::Finish => "finish",
+        }
+    }
+}
+
+/// A part of the session between two changes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Segment {
+    pub kind: SegmentKind,
+    pub start: At,
+    pub end: At,
+    /// The work it is, or, for a rest, the work it follows; `None` in lead-in and finish.
+    pub work: Option<usize>,
+}
+
+impl Segment {
+    /// Returns how long it lasts.
+    pub fn length(&self) -> Millis {
+        self.end - self.start
+    }
+}
+
+/// One work: a movement, on a side if it has one, for a time.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Work {
+    /// Index of the block.
+    pub block: usize,
+    /// Index of the use in its block.
+    pub of: usize,
+    /// The round, counted from 0.
+    pub round: usize,
+    /// The place among the works of its round, counted from 0, and how many there are.
+    pub position: usize,
+    pub positions: usize,
+    pub side: Option<Side>,
+    pub length: Millis,
+    /// The rest that follows as written; `None` where none follows.
+    pub rest: Option<Millis>,
+}
+
+impl Work {
+    /// Returns the block of this work.
+    pub fn block<'s>(&self, session: &'s Session) -> &'s Block {
+        &session.text.blocks[self.block]
+    }
+
+    /// Returns the use of this work.
+    pub fn movement_use<'s>(&self, session: &'s Session) -> &'s Use {
+        &self.block(session).uses[self.of]
+    }
+}
+
+/// A rest (or the lead-in, or nothing) and the work that follows it: the unit of planning.
+/// The last ones may have no work: a rest after the last work, and the finish.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stretch {
+    /// Index of the segment of rest, lead-in or finish.
+    pub rest: Option<usize>,
+    /// Index of the segment of work.
+    pub work: Option<usize>,
+}
+
+/// The whole session in time.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Timeline {
+    pub works: Vec<Work>,
+    pub segments: Vec<Segment>,
+    pub stretches: Vec<Stretch>,
+}
+
+/// Milliseconds added to the lead-in, each rest and the finish, by index of the stretch.
+pub type Extra = [Millis];
+
+/// Lays a session out in time. `extra` may be shorter than the row of stretches.
+pub fn timeline(session: &Session, extra: &Extra) -> Timeline {
+    let works = works(session);
+    let added = |stretch: usize| extra.get(stretch).copied().unwrap_or(Millis::ZERO);
+    let mut made = Maker::default();
+
+    let lead_in = session.text.lead_in.unwrap_or(LEAST_LEAD_IN) + added(0);
+    let mut rest = Some(made.segment(SegmentKind::LeadIn, lead_in, None));
+    for (index, work) in works.iter().enumerate() {
+        let segment = made.segment(SegmentKind::Work, work.length, Some(index));
+        made.stretches.push(Stretch {
+            rest,
+            work: Some(segment),
+        });
+        let length = work.rest.unwrap_or(Millis::ZERO) + added(made.stretches.len());
+        rest =
+            (length > Millis::ZERO).then(|| made.segment(SegmentKind::Rest, length, Some(index)));
+    }
+    if rest.is_some() {
+        made.stretches.push(Stretch { rest, work: None });
+    }
+    let finish = session.text.finish.unwrap_or(Millis::ZERO) + added(made.stretches.len());
+    let finish = made.segment(SegmentKind::Finish, finish, None);
+    made.stretches.push(Stretch {
+        rest: Some(finish),
+        work: None,
+    });
+    Timeline {
+        works,
+        segments: made.segments,
+        stretches: made.stretches,
+    }
+}
+
+#[derive(Default)]
+struct Maker {
+    segments: Vec<Segment>,
+    stretches: Vec<Stretch>,
+}
+
+impl Maker {
+    fn segment(&mut self, kind: SegmentKind, length: Millis, work: Option<usize>) -> usize {
+        let start = self.segments.last().map_or(At::START, |s| s.end);
+        self.segments.push(Segment {
+            kind,
+            start,
+            end: start + length,
+            work,
+        });
+        self.segments.len() - 1
+    }
+}
+
+/// Returns the works of a session in order, each with the rest that follows it.
+pub fn works(session: &Session) -> Vec<Work> {
+    let mut works = Vec::new();
+    for (index, block) in session.text.blocks.iter().enumerate() {
+        for round in 0..block.rounds {
+            let first = works.len();
+            for (of, used) in block.uses.iter().enumerate() {
+                for side in sides(session, used, round) {
+                    works.push(Work {
+                        block: index,
+                        of,
+                        round,
+                        position: works.len() - first,
+                        positions: 0,
+                        side,
+                        length: used.work.unwrap_or(block.work.in_round(round)),
+                        rest: Some(used.rest.unwrap_or(block.rest.in_round(round))),
+                    });
+                }
+            }
+            let positions = works.len() - first;
+            for work in &mut works[first..] {
+                work.positions = positions;
+            }
+            if let Some(last) = works.last_mut() {
+                let ends_block = round + 1 == block.rounds;
+                last.rest = match block.uses.last().and_then(|of| of.rest) {
+                    _ if ends_block && !block.last_rest => None,
+                    Some(own) => Some(own),
+                    None => Some(block.between_rounds.in_round(round)),
+                };
+            }
+        }
+    }
+    works
+}
+
+fn sides(session: &Session, used: &Use, round: usize) -> Vec<Option<Side>> {
+    if session.movement(used).sides != Sides::Each {
+        return vec![None];
+    }
+    let first = used
+        .first_side
+        .as_ref()
+        .map_or(FirstSide::Right, |f| f.value);
+    match used.side.as_ref().map_or(SideChoice::Each, |s| s.value) {
+        SideChoice::Only(side) => vec![Some(side)],
+        SideChoice::Each => {
+            let first = first.in_round(round);
+            vec![Some(first), Some(first.other())]
+        }
+    }
+}
+
+impl Timeline {
+    /// Returns when the session ends.
+    pub fn end(&self) -> At {
+        self.segments.last().map_or(At::START, |s| s.end)
+    }
+
+    /// Returns the length of the works and the rests between them, without lead-in and finish.
+    pub fn training_time(&self) -> Millis {
+        self.segments
+            .iter()
+            .filter(|s| matches!(s.kind, SegmentKind::Work | SegmentKind::Rest))
+            .map(Segment::length)
+            .sum()
+    }
+}
