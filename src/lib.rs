@@ -6,4 +6,7 @@
 
 pub mod base;
 pub mod planning;
+pub mod publish;
 pub mod sound;
+
+pub mod folder;

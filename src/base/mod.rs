@@ -4,4 +4,5 @@
 
 pub mod diagnostic;
 pub mod units;
+pub mod utterance;
 pub mod wording;

@@ -117,9 +117,14 @@ pub fn timeline(session: &Session, extra: &Extra) -> Timeline {
             rest,
             work: Some(segment),
         });
-        let length = work.rest.unwrap_or(Millis::ZERO) + added(made.stretches.len());
-        rest =
-            (length > Millis::ZERO).then(|| made.segment(SegmentKind::Rest, length, Some(index)));
+        // Only a rest that is there can be lengthened.
+        rest = work
+            .rest
+            .filter(|rest| *rest > Millis::ZERO)
+            .map(|written| {
+                let length = written + added(made.stretches.len());
+                made.segment(SegmentKind::Rest, length, Some(index))
+            });
     }
     if rest.is_some() {
         made.stretches.push(Stretch { rest, work: None });

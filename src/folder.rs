@@ -1,0 +1,294 @@
+//! Reads a session folder: files -> texts -> a session with its movements, all faults told.
+//!
+//! The shell's part of reading: `planning::session` does the understanding.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "reading files is this room's job"
+)]
+
+use crate::base::diagnostic::Code;
+use crate::base::diagnostic::Diagnostic;
+use crate::base::diagnostic::Place;
+use crate::base::diagnostic::SourceId;
+use crate::base::diagnostic::Sources;
+use crate::base::diagnostic::in_order;
+use crate::planning::session::Library;
+use crate::planning::session::Session;
+use crate::planning::session::is_id;
+use crate::planning::session::read_movement;
+use crate::planning::session::read_session;
+use crate::planning::session::resolve;
+use std::collections::BTreeMap;
+use std::fs;
+use std::io::Read;
+use std::path::Path;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+/// No session or movement is larger: the starter's largest is under 3 kB.
+const LARGEST: u64 = 1 << 20;
+
+/// A session folder on disk.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Folder {
+    root: PathBuf,
+}
+
+/// What reading gave: the session if it is sound, and everything there is to say.
+pub struct Loaded {
+    pub sources: Sources,
+    pub session: Option<Session>,
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+/// All sessions of a folder with what there is to say of them.
+pub struct LoadedFolder {
+    pub sources: Sources,
+    /// By id; `None` for a session at fault.
+    pub sessions: BTreeMap<String, Option<Session>>,
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+impl Folder {
+    /// Makes a folder from its path.
+    pub fn at(root: impl Into<PathBuf>) -> Self {
+        Self { root: root.into() }
+    }
+
+    /// Finds the folder and the file of a session named by its path, or by its id inside the
+    /// folder `here`.
+    pub fn of_session(name: &str, here: &Path) -> (Self, PathBuf) {
+        let path = Path::new(name);
+        let is_path = path.extension().is_some_and(|e| e == "toml") || path.exists();
+        if is_path {
+            let parent = path.parent().unwrap_or(Path::new(""));
+            let root = match parent.parent() {
+                // `sessions/a.toml` lies in the folder it is called from.
+                Some(root) => root.to_owned(),
+                None => parent.join(".."),
+            };
+            return (Self::at(root), path.to_owned());
+        }
+        let file = here.join("sessions").join(format!("{name}.toml"));
+        (Self::at(here), file)
+    }
+
+    /// Reads one session and the movements it uses.
+    pub fn load(&self, file: &Path) -> Loaded {
+        let mut reader = Reader::default();
+        let session = reader.session(file, self);
+        Loaded {
+            session,
+            diagnostics: in_order(reader.diagnostics),
+            sources: reader.sources,
+        }
+    }
+
+    /// Reads every session and every movement.
+    pub fn load_all(&self) -> LoadedFolder {
+        let mut reader = Reader::default();
+        let files = reader.files(self, "sessions");
+        let movements = reader.files(self, "movements");
+        for (id, file) in &movements {
+            reader.movement(id, file);
+        }
+        reader.all_movements = Some(movements);
+        let sessions = files
+            .iter()
+            .map(|(id, file)| (id.clone(), reader.session(file, self)))
+            .collect();
+        LoadedFolder {
+            sessions,
+            diagnostics: in_order(reader.diagnostics),
+            sources: reader.sources,
+        }
+    }
+
+    /// Returns the ids of the sessions, in order.
+    pub fn session_ids(&self) -> Vec<String> {
+        Reader::default()
+            .files(self, "sessions")
+            .into_keys()
+            .collect()
+    }
+}
+
+#[derive(Default)]
+struct Reader {
+    sources: Sources,
+    diagnostics: Vec<Diagnostic>,
+    library: Library,
+    all_movements: Option<BTreeMap<String, PathBuf>>,
+}
+
+impl Reader {
+    fn session(&mut self, file: &Path, folder: &Folder) -> Option<Session> {
+        let source = self.text(file)?;
+        let (text, found) = read_session(&self.sources, source);
+        self.diagnostics.extend(found);
+        if self.all_movements.is_none() {
+            let movements = self.files(folder, "movements");
+            self.all_movements = Some(movements);
+        }
+        let movements = self.all_movements.clone().unwrap_or_default();
+        let text = text?;
+        for used in text.blocks.iter().flat_map(|b| &b.uses) {
+            let id = &used.movement.value;
+            if let (false, Some(file)) = (self.library.contains_key(id), movements.get(id)) {
+                self.movement(id, file);
+            }
+        }
+        // The ids that were not read still count for "did you mean".
+        let mut library = self.library.clone();
+        for id in movements.keys() {
+            library.entry(id.clone()).or_insert(None);
+        }
+        let (session, found) = resolve(text, &library);
+        self.diagnostics.extend(found);
+        session
+    }
+
+    fn movement(&mut self, id: &str, file: &Path) {
+        let movement = self.text(file).and_then(|source| {
+            let (movement, found) = read_movement(id, &self.sources, source);
+            self.diagnostics.extend(found);
+            movement.map(Arc::new)
+        });
+        self.library.insert(id.to_owned(), movement);
+    }
+
+    /// Lists the TOML files of a part of the folder by id.
+    fn files(&mut self, folder: &Folder, part: &str) -> BTreeMap<String, PathBuf> {
+        let path = folder.root.join(part);
+        let mut files = BTreeMap::new();
+        let entries = match fs::read_dir(&path) {
+            Ok(entries) => entries,
+            Err(error) => {
+                self.at_path(
+                    &path,
+                    Code::FolderMissing,
+                    format!(
+                        "expected a session folder with `{part}` in it: {}",
+                        said(&error)
+                    ),
+                    "make one with `sidevoice new FOLDER`",
+                );
+                return files;
+            }
+        };
+        let mut paths: Vec<_> = entries
+            .flatten()
+            .map(|e| e.path())
+            .filter(|p| p.extension().is_some_and(|e| e == "toml"))
+            .filter(|p| !hidden(p))
+            .collect();
+        paths.sort();
+        for file in paths {
+            let id = file.file_stem().map(|s| s.to_string_lossy().into_owned());
+            let id = id.unwrap_or_default();
+            if !is_id(&id) {
+                self.at_path(
+                    &file,
+                    Code::IdInvalid,
+                    "expected a file name of letters, digits, `-` and `_`".to_owned(),
+                    "the name without its ending is the id by which sessions call it",
+                );
+                continue;
+            }
+            let lower = id.to_lowercase();
+            let twin = files
+                .keys()
+                .find(|k: &&String| k.to_lowercase() == lower)
+                .cloned();
+            if let Some(twin) = twin {
+                self.at_path(
+                    &file,
+                    Code::IdTwice,
+                    format!("expected an id of its own, found one like {twin}.toml beside it"),
+                    "rename one: some disks cannot tell upper from lower case",
+                );
+                continue;
+            }
+            files.insert(id, file);
+        }
+        files
+    }
+
+    /// Reads the text of a file among the sources, or reports why not.
+    fn text(&mut self, file: &Path) -> Option<SourceId> {
+        let mut bytes = Vec::new();
+        let read = fs::File::open(file).and_then(|f| f.take(LARGEST + 1).read_to_end(&mut bytes));
+        if let Err(error) = read {
+            self.at_path(
+                file,
+                Code::FileMissing,
+                format!("expected a readable file: {}", said(&error)),
+                "look at its name and its rights",
+            );
+            return None;
+        }
+        if bytes.len() as u64 > LARGEST {
+            self.at_path(
+                file,
+                Code::FileTooLarge,
+                "expected a file of at most 1 MB".to_owned(),
+                "a session is a page of text; is this the right file?",
+            );
+            return None;
+        }
+        let bytes = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(&bytes);
+        let text = match std::str::from_utf8(bytes) {
+            Ok(text) => text.to_owned(),
+            Err(error) => {
+                let good = String::from_utf8_lossy(&bytes[..error.valid_up_to()]).into_owned();
+                let at = good.len();
+                let source = self.sources.add(display(file), good);
+                self.diagnostics.push(
+                    Diagnostic::error(
+                        Code::NotUtf8,
+                        Place::new(source, at..at),
+                        "expected UTF-8 text, found bytes that are none",
+                    )
+                    .help("save the file as UTF-8"),
+                );
+                return None;
+            }
+        };
+        if text.trim().is_empty() {
+            self.at_path(
+                file,
+                Code::FileEmpty,
+                "expected a session or a movement, found an empty file".to_owned(),
+                "the files made by `sidevoice new FOLDER` show what goes in",
+            );
+            return None;
+        }
+        Some(self.sources.add(display(file), text))
+    }
+
+    fn at_path(&mut self, path: &Path, code: Code, message: String, help: &str) {
+        let source = self.sources.add(display(path), "");
+        let place = Place::start_of(source);
+        let fault = Diagnostic::error(code, place, message);
+        self.diagnostics.push(fault.help(help));
+    }
+}
+
+fn hidden(path: &Path) -> bool {
+    path.file_name()
+        .is_some_and(|n| n.to_string_lossy().starts_with('.'))
+}
+
+fn display(path: &Path) -> String {
+    let shown = path.display().to_string();
+    shown.strip_prefix("./").unwrap_or(&shown).to_owned()
+}
+
+/// Says an error of the system in a few words, without its number.
+fn said(error: &std::io::Error) -> String {
+    let text = error.to_string();
+    match text.find(" (os error") {
+        Some(at) => text[..at].to_lowercase(),
+        None => text,
+    }
+}

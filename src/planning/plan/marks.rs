@@ -1,0 +1,200 @@
+//! Marks: sounds whose time is fixed by the clock. They never move.
+
+use super::Sound;
+use super::SoundKind;
+use super::Tone;
+use crate::base::units::At;
+use crate::base::units::Millis;
+use crate::base::utterance::Rate;
+use crate::base::utterance::Utterance;
+use crate::base::wording::Wording;
+use crate::planning::session::Session;
+use crate::planning::timeline::Segment;
+use crate::planning::timeline::SegmentKind;
+use crate::planning::timeline::Timeline;
+
+/// The shortest work whose end is counted out.
+const COUNT_OUT_FROM: Millis = Millis::from_secs(15);
+/// A rest counts in only the numbers this long after its own start.
+const COUNT_CLEAR_OF_START: Millis = Millis::from_ms(500);
+/// In a work that follows another without rest, the count keeps clear of the first cue.
+const COUNT_CLEAR_OF_WORK: Millis = Millis::from_ms(1500);
+/// "Ten to go" and "halfway" from these lengths of work on.
+const TEN_TO_GO_FROM: Millis = Millis::from_secs(30);
+const HALFWAY_FROM: Millis = Millis::from_secs(40);
+/// Each minute is said in works longer than this.
+const MINUTES_ABOVE: Millis = Millis::from_secs(120);
+/// "Thirty seconds" is said in rests longer than this.
+const THIRTY_SECONDS_ABOVE: Millis = Millis::from_secs(60);
+/// Time marks nearer than this to one another would be a muddle: the earlier named one stays.
+const APART: Millis = Millis::from_secs(4);
+
+/// How long the tones are heard, in ms.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ToneLengths {
+    pub start: Millis,
+    pub end: Millis,
+}
+
+/// A spoken or sounded mark before its length is known.
+struct Mark {
+    at: At,
+    what: What,
+    segment: usize,
+}
+
+enum What {
+    Tone(Tone),
+    Said(String),
+}
+
+/// Returns the texts of the marks that nearly every session has, in the order of need.
+pub fn counts(wording: &Wording) -> Vec<Utterance> {
+    [3, 2, 1]
+        .map(|n| Utterance::new(wording.say(&format!("count-{n}"), &[])))
+        .into()
+}
+
+/// Returns the marks of a stretch: of its rest, then of its work, in order of time.
+pub fn marks(
+    session: &Session,
+    timeline: &Timeline,
+    stretch: usize,
+    wording: &Wording,
+    tones: ToneLengths,
+    mut length: impl FnMut(&Utterance) -> Millis,
+) -> Vec<Sound> {
+    let at = timeline.stretches[stretch];
+    let mut marks = Vec::new();
+    if let (Some(rest), Some(_)) = (at.rest, at.work) {
+        marks.extend(rest_marks(&timeline.segments[rest], rest, wording));
+    }
+    if let Some(work) = at.work {
+        marks.extend(work_marks(session, timeline, work, wording));
+    }
+    let mut sounds: Vec<_> = marks
+        .into_iter()
+        .map(|mark| match mark.what {
+            What::Tone(tone) => {
+                let lasts = match tone {
+                    Tone::Start => tones.start,
+                    Tone::End => tones.end,
+                };
+                sound(
+                    SoundKind::Tone(tone),
+                    mark.at,
+                    lasts,
+                    mark.segment,
+                    String::new(),
+                )
+            }
+            What::Said(text) => {
+                let lasts = length(&Utterance::new(text.as_str()));
+                sound(SoundKind::Count, mark.at, lasts, mark.segment, text)
+            }
+        })
+        .collect();
+    sounds.sort_by_key(|s| s.onset);
+    sounds
+}
+
+fn sound(kind: SoundKind, onset: At, lasts: Millis, segment: usize, text: String) -> Sound {
+    Sound {
+        kind,
+        onset,
+        end: onset + lasts,
+        segment,
+        text,
+        rate: Rate::NORMAL,
+    }
+}
+
+fn rest_marks(rest: &Segment, index: usize, wording: &Wording) -> Vec<Mark> {
+    let mut marks = count_before(rest.end, rest.start + COUNT_CLEAR_OF_START, index, wording);
+    if rest.kind == SegmentKind::Rest && rest.length() > THIRTY_SECONDS_ABOVE {
+        marks.push(Mark {
+            at: rest.end - Millis::from_secs(30),
+            what: What::Said(wording.say("thirty-seconds", &[])),
+            segment: index,
+        });
+    }
+    marks
+}
+
+fn work_marks(
+    session: &Session,
+    timeline: &Timeline,
+    index: usize,
+    wording: &Wording,
+) -> Vec<Mark> {
+    let work = &timeline.segments[index];
+    let next = timeline.segments.get(index + 1).map(|s| s.kind);
+    let goes_on = next == Some(SegmentKind::Work);
+    let counted = work
+        .work
+        .is_some_and(|w| timeline.works[w].block(session).count_out);
+    let mut marks = vec![Mark {
+        at: work.start,
+        what: What::Tone(Tone::Start),
+        segment: index,
+    }];
+    // A count says that the work changes: without a rest, it is also the count into the next.
+    if goes_on || (counted && work.length() >= COUNT_OUT_FROM) {
+        let from = work.start + COUNT_CLEAR_OF_WORK;
+        marks.extend(count_before(work.end, from, index, wording));
+    }
+    if !goes_on {
+        marks.push(Mark {
+            at: work.end,
+            what: What::Tone(Tone::End),
+            segment: index + 1,
+        });
+    }
+    marks.extend(time_marks(work, index, wording));
+    marks
+}
+
+fn count_before(change: At, from: At, segment: usize, wording: &Wording) -> Vec<Mark> {
+    [3, 2, 1]
+        .into_iter()
+        .map(|n| Mark {
+            at: change - Millis::from_secs(n),
+            what: What::Said(wording.say(&format!("count-{n}"), &[])),
+            segment,
+        })
+        .filter(|mark| mark.at >= from)
+        .collect()
+}
+
+/// The clock during a work, in the order of what is kept where two would collide.
+fn time_marks(work: &Segment, segment: usize, wording: &Wording) -> Vec<Mark> {
+    let length = work.length();
+    let mut wanted: Vec<(At, String)> = Vec::new();
+    if length >= TEN_TO_GO_FROM {
+        let at = work.end - Millis::from_secs(10);
+        wanted.push((at, wording.say("ten-to-go", &[])));
+    }
+    if length >= HALFWAY_FROM {
+        let at = work.start + Millis::from_ms(length.ms() / 2);
+        wanted.push((at, wording.say("halfway", &[])));
+    }
+    if length > MINUTES_ABOVE {
+        let whole = (length.ms() - 1) / 60_000;
+        wanted.extend((1..=whole).map(|minutes| {
+            let at = work.end - Millis::from_secs(60 * minutes);
+            (at, wording.counted("minutes-to-go", minutes))
+        }));
+    }
+    let mut kept: Vec<Mark> = Vec::new();
+    for (at, text) in wanted {
+        let clear = |other: At| (at - other).ms().abs() >= APART.ms();
+        if kept.iter().all(|k| clear(k.at)) && clear(work.start) {
+            kept.push(Mark {
+                at,
+                what: What::Said(text),
+                segment,
+            });
+        }
+    }
+    kept
+}

@@ -1,0 +1,171 @@
+//! Windows: the time between marks in which speech may stand, all guards taken off.
+
+use super::Sound;
+use super::SoundKind;
+use super::Window;
+use crate::base::units::At;
+use crate::base::units::Millis;
+use crate::planning::script::LONG_REST_MS;
+use crate::planning::script::Slot;
+use crate::planning::timeline::Segment;
+use crate::planning::timeline::SegmentKind;
+use crate::planning::timeline::Stretch;
+use crate::planning::timeline::Timeline;
+
+/// Sounds are at least this far apart.
+pub const APART: Millis = Millis::from_ms(150);
+/// Free before a count, so that it stands alone.
+const BEFORE_MARK: Millis = Millis::from_ms(300);
+/// The first window of a rest opens this long after its start, clear of the end tone.
+const AFTER_REST_START: Millis = Millis::from_ms(400);
+/// The lead-in has no tone before it, but a loudspeaker that wakes.
+const AFTER_LEAD_IN_START: Millis = Millis::from_ms(500);
+/// The first window of a work opens this long after its start: the first repetition is quiet.
+const AFTER_WORK_START: Millis = Millis::from_ms(1500);
+/// Least quiet between two lines: in a rest, in lead-in and finish, in a work.
+const GAP_REST: Millis = Millis::from_ms(300);
+const GAP_LONG: Millis = Millis::from_ms(400);
+const GAP_WORK: Millis = Millis::from_ms(1500);
+/// A long rest's late window: the same as a rest of ten seconds would have.
+const LATE: Millis = Millis::from_secs(10);
+/// How long before a change its count begins.
+const COUNT: Millis = Millis::from_secs(3);
+/// Nothing can be said in less.
+const SHORTEST: Millis = Millis::from_ms(300);
+/// A repeated name has a window that opens this long after the first opened.
+const NAME_AGAIN: Millis = Millis::from_secs(8);
+
+/// Returns the windows of the rest of a stretch: an early and a late one in a long rest.
+pub fn rest_windows(timeline: &Timeline, at: Stretch, marks: &[Sound]) -> Vec<Window> {
+    let Some(index) = at.rest else {
+        return Vec::new();
+    };
+    let rest = &timeline.segments[index];
+    let (opens, gap) = match rest.kind {
+        SegmentKind::LeadIn => (rest.start + AFTER_LEAD_IN_START, GAP_LONG),
+        SegmentKind::Finish => (rest.start + AFTER_REST_START, GAP_LONG),
+        _ => (rest.start + AFTER_REST_START, GAP_REST),
+    };
+    let guard = if at.work.is_some() {
+        BEFORE_MARK
+    } else {
+        Millis::ZERO
+    };
+    let free = free_time(opens, rest.end - guard, (index, rest.end), marks);
+    let window = |slot, start, end| Window {
+        slot,
+        nth: 0,
+        start,
+        end,
+        gap,
+        segment: index,
+    };
+    let Some(&(first_start, first_end)) = free.first() else {
+        return Vec::new();
+    };
+    let (_, last_end) = free[free.len() - 1];
+    let late_start = (rest.end - LATE).max(first_start + NAME_AGAIN);
+    if !is_split(timeline, at) || late_start + SHORTEST > last_end {
+        let longest = free.iter().max_by_key(|(s, e)| *e - *s);
+        let (start, end) = longest.copied().unwrap_or((first_start, first_end));
+        return vec![window(Slot::Late, start, end)];
+    }
+    let early_end = first_end.min(late_start - gap);
+    vec![
+        window(Slot::Early, first_start, early_end),
+        window(Slot::Late, late_start, last_end),
+    ]
+}
+
+/// Returns whether a rest is long as written: then the set-up comes early, and the name again.
+pub fn is_split(timeline: &Timeline, at: Stretch) -> bool {
+    let written = at.rest.map(|r| &timeline.segments[r]);
+    at.work.is_some()
+        && written
+            .filter(|r| r.kind == SegmentKind::Rest)
+            .and_then(|r| timeline.works[r.work?].rest)
+            .is_some_and(|rest| rest.ms() > LONG_REST_MS)
+}
+
+/// Returns the windows of a work; `tail` is the time at its end that belongs to the next
+/// stretch.
+pub fn work_windows(
+    timeline: &Timeline,
+    at: Stretch,
+    marks: &[Sound],
+    tail: Option<&Window>,
+) -> Vec<Window> {
+    let Some(index) = at.work else {
+        return Vec::new();
+    };
+    let work = &timeline.segments[index];
+    let until = match tail {
+        Some(tail) => tail.start - GAP_WORK,
+        None => work.end - BEFORE_MARK,
+    };
+    free_time(
+        work.start + AFTER_WORK_START,
+        until,
+        (index, work.end),
+        marks,
+    )
+    .into_iter()
+    .filter(|(start, end)| *end - *start >= SHORTEST)
+    .enumerate()
+    .map(|(nth, (start, end))| Window {
+        slot: Slot::Work,
+        nth,
+        start,
+        end,
+        gap: GAP_WORK,
+        segment: index,
+    })
+    .collect()
+}
+
+/// Returns the window at the end of a work that holds `need` of what the next stretch must
+/// say: at most the second half of the work.
+pub fn tail_window(work: &Segment, index: usize, marks: &[Sound], need: Millis) -> Option<Window> {
+    let half = work.start + Millis::from_ms(work.length().ms() / 2);
+    let opens = half.max(work.start + AFTER_WORK_START);
+    let free = free_time(opens, work.end - BEFORE_MARK, (index, work.end), marks);
+    let (start, end) = *free.last()?;
+    let start = start.max(end - need);
+    (end - start >= SHORTEST).then_some(Window {
+        slot: Slot::Tail,
+        nth: 0,
+        start,
+        end,
+        gap: GAP_REST,
+        segment: index,
+    })
+}
+
+/// Returns the free time of a segment between `from` and `to`, guards around its marks taken
+/// off. A count of three is one mark: nothing fits between its numbers. `segment` is its index
+/// and its end.
+fn free_time(from: At, to: At, segment: (usize, At), marks: &[Sound]) -> Vec<(At, At)> {
+    let (segment, ends) = segment;
+    let mut free = Vec::new();
+    let mut start = from;
+    let inside = marks
+        .iter()
+        .filter(|m| m.segment == segment && matches!(m.kind, SoundKind::Count));
+    for mark in inside {
+        if mark.onset - BEFORE_MARK - start >= SHORTEST {
+            free.push((start, mark.onset - BEFORE_MARK));
+        }
+        start = start.max(mark.end + APART);
+    }
+    if to - start >= SHORTEST {
+        free.push((start, to));
+    }
+    // What lies between the numbers of a count, or between it and the change, is no window.
+    let count = marks
+        .iter()
+        .find(|m| m.segment == segment && m.kind == SoundKind::Count && m.onset >= ends - COUNT);
+    if let Some(count) = count {
+        free.retain(|(start, _)| *start < count.onset);
+    }
+    free
+}
