@@ -3,9 +3,11 @@
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::base::utterance::Rate;
+use crate::planning::plan::LeftOut;
 use crate::planning::plan::Plan;
 use crate::planning::plan::Sound;
 use crate::planning::plan::SoundKind;
+use crate::planning::script::Topic;
 use crate::planning::session::Session;
 use crate::planning::timeline::Segment;
 use crate::planning::timeline::SegmentKind;
@@ -33,11 +35,18 @@ pub fn text(plan: &Plan, session: &Session) -> String {
         for line in lines(sounds.collect()) {
             let _ = writeln!(out, "  {line}");
         }
-        for left in plan.left_out.iter().filter(|l| l.segment == index) {
+        for left in left_out(plan, index) {
             let _ = writeln!(out, "  not said         {} ({})", left.text, left.reason);
         }
     }
     out
+}
+
+/// Returns what was left out of a segment and might be missed: no facts of the plan.
+fn left_out(plan: &Plan, segment: usize) -> impl Iterator<Item = &LeftOut> {
+    let missed = |l: &&LeftOut| l.topic != Topic::Progress && l.topic != Topic::Recovery;
+    let inside = plan.left_out.iter().filter(move |l| l.segment == segment);
+    inside.filter(missed)
 }
 
 fn of_kind(plan: &Plan, kind: SegmentKind) -> Millis {

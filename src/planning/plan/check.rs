@@ -1,6 +1,6 @@
 //! x
 use super::*;
 use crate::planning::session::Session;
-pub fn faults(_p: &Plan, _s: &Session, _x: &[Solved]) -> Vec<String> {
+pub fn faults(_p: &Plan, _s: &Session) -> Vec<String> {
     Vec::new()
 }

@@ -54,6 +54,7 @@ fn explain(
     };
     Some(LeftOut {
         line: line.id.clone(),
+        topic: line.topic,
         segment: window.segment,
         text: nearest.utterance.text.clone(),
         reason,

@@ -55,14 +55,14 @@ pub fn counts(wording: &Wording) -> Vec<Utterance> {
         .into()
 }
 
-/// Returns the marks of a stretch: of its rest, then of its work, in order of time.
+/// Returns the marks of a stretch: of its rest, then of its work, in order of time. The spoken
+/// ones have no length yet: it is the voice's.
 pub fn marks(
     session: &Session,
     timeline: &Timeline,
     stretch: usize,
     wording: &Wording,
     tones: ToneLengths,
-    mut length: impl FnMut(&Utterance) -> Millis,
 ) -> Vec<Sound> {
     let at = timeline.stretches[stretch];
     let mut marks = Vec::new();
@@ -80,18 +80,10 @@ pub fn marks(
                     Tone::Start => tones.start,
                     Tone::End => tones.end,
                 };
-                sound(
-                    SoundKind::Tone(tone),
-                    mark.at,
-                    lasts,
-                    mark.segment,
-                    String::new(),
-                )
+                let kind = SoundKind::Tone(tone);
+                sound(kind, mark.at, lasts, mark.segment, String::new())
             }
-            What::Said(text) => {
-                let lasts = length(&Utterance::new(text.as_str()));
-                sound(SoundKind::Count, mark.at, lasts, mark.segment, text)
-            }
+            What::Said(text) => sound(SoundKind::Count, mark.at, Millis::ZERO, mark.segment, text),
         })
         .collect();
     sounds.sort_by_key(|s| s.onset);

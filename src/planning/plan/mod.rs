@@ -4,16 +4,20 @@
 //! exactly, then placement. `check` verifies any plan and shares no code with the rest.
 
 pub mod check;
+mod grow;
 mod left_out;
+mod lengths;
 mod marks;
+mod past;
 mod place;
 mod planner;
 mod problem;
+mod said;
 mod solve;
 mod windows;
 
+pub use lengths::Durations;
 pub use marks::ToneLengths;
-pub use planner::Durations;
 pub use planner::Planner;
 pub use planner::Settings;
 pub use planner::StretchPlan;
@@ -104,6 +108,7 @@ impl Window {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LeftOut {
     pub line: String,
+    pub topic: Topic,
     pub segment: usize,
     pub text: String,
     pub reason: String,

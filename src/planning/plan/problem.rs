@@ -15,10 +15,13 @@ use crate::planning::script::work_window_factor;
 
 /// The rates at which a line may be spoken, each with the per mille of its worth. At most 12 %
 /// faster: beyond that a cue sounds hurried (common practice).
-const RATES: [(u16, i64); 2] = [(1000, 1000), (1120, 850)];
+const RATES: [(u16, i64); 2] = [(1000, 1000), (1120, 700)];
 
 /// The same words never start within this time after they ended.
 const NOT_AGAIN_WITHIN: Millis = Millis::from_secs(8);
+
+/// What a must lacks that has no window at all: time for the shortest of names.
+const NO_WINDOW: Millis = Millis::from_secs(1);
 
 /// One wording of a line in one window at one rate.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -208,6 +211,35 @@ fn undominated(choices: Vec<Choice>) -> Vec<Choice> {
 }
 
 impl Problem {
+    /// Returns every wording of the musts.
+    pub fn must_utterances(&self) -> Vec<Utterance> {
+        let musts = self.lines.iter().filter(|l| l.must);
+        musts
+            .flat_map(|l| l.choices.iter().map(|c| c.utterance.clone()))
+            .collect()
+    }
+
+    /// Returns the time by which the musts at their shortest exceed the windows they could use;
+    /// at least a tenth of a second, since a must that lacks a window lacks time too.
+    pub fn lacking(&self) -> Millis {
+        let mut used = vec![false; self.windows.len()];
+        let mut need = Millis::ZERO;
+        for line in self.lines.iter().filter(|l| l.must) {
+            for choice in &line.choices {
+                used[choice.window] = true;
+            }
+            let shortest = line
+                .choices
+                .iter()
+                .map(|c| c.lasts + self.windows[c.window].gap)
+                .min();
+            need += shortest.unwrap_or(NO_WINDOW);
+        }
+        let windows = self.windows.iter().zip(used).filter(|(_, used)| *used);
+        let room: Millis = windows.map(|(w, _)| w.length() + w.gap).sum();
+        (need - room).max(Millis::from_ms(100))
+    }
+
     /// Makes every must optional, each worth more than all optional lines together.
     pub fn soften(&mut self) {
         let optional: i64 = self

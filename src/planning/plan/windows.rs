@@ -5,6 +5,7 @@ use super::SoundKind;
 use super::Window;
 use crate::base::units::At;
 use crate::base::units::Millis;
+use crate::planning::script::HELD_THROUGH_UP_TO_MS;
 use crate::planning::script::LONG_REST_MS;
 use crate::planning::script::Slot;
 use crate::planning::timeline::Segment;
@@ -26,8 +27,10 @@ const AFTER_WORK_START: Millis = Millis::from_ms(1500);
 const GAP_REST: Millis = Millis::from_ms(300);
 const GAP_LONG: Millis = Millis::from_ms(400);
 const GAP_WORK: Millis = Millis::from_ms(1500);
-/// A long rest's late window: the same as a rest of ten seconds would have.
+/// A long rest's late window opens this long before its end, as a rest of ten seconds would;
+/// where things were put down for the rest, with time to take them up again.
 const LATE: Millis = Millis::from_secs(10);
+const LATE_WITH_TAKING_UP: Millis = Millis::from_secs(15);
 /// How long before a change its count begins.
 const COUNT: Millis = Millis::from_secs(3);
 /// Nothing can be said in less.
@@ -64,7 +67,7 @@ pub fn rest_windows(timeline: &Timeline, at: Stretch, marks: &[Sound]) -> Vec<Wi
         return Vec::new();
     };
     let (_, last_end) = free[free.len() - 1];
-    let late_start = (rest.end - LATE).max(first_start + NAME_AGAIN);
+    let late_start = (rest.end - late(timeline, rest)).max(first_start + NAME_AGAIN);
     if !is_split(timeline, at) || late_start + SHORTEST > last_end {
         let longest = free.iter().max_by_key(|(s, e)| *e - *s);
         let (start, end) = longest.copied().unwrap_or((first_start, first_end));
@@ -75,6 +78,15 @@ pub fn rest_windows(timeline: &Timeline, at: Stretch, marks: &[Sound]) -> Vec<Wi
         window(Slot::Early, first_start, early_end),
         window(Slot::Late, late_start, last_end),
     ]
+}
+
+fn late(timeline: &Timeline, rest: &Segment) -> Millis {
+    let written = rest.work.and_then(|w| timeline.works[w].rest);
+    if written.is_some_and(|r| r.ms() > HELD_THROUGH_UP_TO_MS) {
+        LATE_WITH_TAKING_UP
+    } else {
+        LATE
+    }
 }
 
 /// Returns whether a rest is long as written: then the set-up comes early, and the name again.

@@ -15,7 +15,10 @@ use crate::planning::session::Movement;
 use crate::planning::session::Posture;
 use crate::planning::session::Session;
 use crate::planning::session::SideWords;
+use crate::planning::session::Template;
 use crate::planning::timeline::Work;
+use std::collections::HashMap;
+use std::collections::HashSet;
 
 /// What the hands hold during a work, and how.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -62,22 +65,27 @@ impl Hands {
     }
 }
 
-/// Rests up to this long have things taken up at once; in longer ones they would only be held.
-const TAKE_EARLY_UP_TO_MS: i64 = 45_000;
+/// In rests up to this long things are taken up at once and stay in the hands; in longer ones
+/// they are put down, and taken up again before the work (common practice: rest is rest).
+pub const HELD_THROUGH_UP_TO_MS: i64 = 45_000;
 
 impl Scribe<'_> {
     /// Writes what changes in the hands and in the posture between two works.
     pub(super) fn changes(&self, before: Option<&Work>, scene: &Scene, rest_ms: i64) -> Vec<Line> {
-        let held = self.hands(before);
+        let mut held = self.hands(before);
         let wanted = self.hands(Some(scene.work));
+        let held_through = rest_ms <= HELD_THROUGH_UP_TO_MS;
         let mut lines = Vec::new();
         let clear_floor = scene.movement.demands.impact || scene.movement.posture == Posture::Floor;
         for item in &held.items {
-            match wanted.holds(item) {
+            match wanted.holds(item).filter(|_| held_through) {
                 None => lines.push(self.put_down(item, clear_floor)),
                 Some(kept) if kept.count < item.count => lines.push(self.put_one_down(item)),
                 Some(_) => {}
             }
+        }
+        if !held_through {
+            held = Hands::default();
         }
         let taken: Vec<_> = wanted
             .items
@@ -87,7 +95,7 @@ impl Scribe<'_> {
             .collect();
         if !taken.is_empty() || (wanted.full() && held.hold != wanted.hold) {
             let line = self.take(scene, &wanted, &taken);
-            let (early, late) = if rest_ms <= TAKE_EARLY_UP_TO_MS {
+            let (early, late) = if held_through {
                 (1000, 700)
             } else {
                 (700, 1000)
@@ -168,12 +176,13 @@ impl Scribe<'_> {
             }
             None => self.wording.say("take", &args),
         };
-        let own = scene.movement.take.as_ref();
-        let full = own.map_or(made, |take| take.full(side, &self.sides));
-        let brief = match own.and_then(|take| take.brief(side, &self.sides)) {
-            Some(brief) => brief,
-            None => super::capitalise(self.wording.say("take-brief", &args)),
+        let own = |text: &Option<Template>| {
+            let text = text.as_ref()?;
+            Some(super::capitalise(text.words(side, &self.sides)))
         };
+        let full = own(&scene.movement.take).unwrap_or(made);
+        let brief = own(&scene.movement.take_brief)
+            .unwrap_or_else(|| super::capitalise(self.wording.say("take-brief", &args)));
         let what = if taken.is_empty() { "hold" } else { "take" };
         let id = id::of_movement(&scene.movement.id, what, side);
         Line::new(id, Topic::Equipment, order::TAKE, full)
@@ -186,7 +195,7 @@ impl Scribe<'_> {
     fn the_item(&self, item: &Equipment) -> String {
         let items = self.plural(item, item.count);
         let loaded = match &item.load {
-            Some(load) if self.loads_differ(&item.item) => {
+            Some(load) if self.several_loads.contains(&item.item) => {
                 let args = [("load", Arg::Text(load)), ("item", Arg::Text(&items))];
                 self.wording.say("loaded", &args)
             }
@@ -202,21 +211,6 @@ impl Scribe<'_> {
                 self.wording.say("many-items", &args)
             }
         }
-    }
-
-    fn loads_differ(&self, item: &str) -> bool {
-        let mut loads = std::collections::BTreeSet::new();
-        for block in &self.session.text.blocks {
-            for used in &block.uses {
-                let own = used.load.as_ref().map(|l| &l.value);
-                let held = self.session.movement(used).held();
-                loads.extend(
-                    held.filter(|e| e.item == item)
-                        .filter_map(|e| own.or(e.load.as_ref()).cloned()),
-                );
-            }
-        }
-        loads.len() > 1
     }
 
     fn posture(&self, to: Posture) -> Line {
@@ -283,6 +277,20 @@ impl Scribe<'_> {
             .collect();
         hands.full().then(|| self.wording.list(&names))
     }
+}
+
+/// Returns the items that a session uses with more than one load.
+pub(super) fn several_loads(session: &Session) -> HashSet<String> {
+    let mut loads: HashMap<&str, HashSet<&str>> = HashMap::new();
+    for used in session.text.blocks.iter().flat_map(|b| &b.uses) {
+        let own = used.load.as_ref().map(|l| &l.value);
+        for item in session.movement(used).held() {
+            let load = own.or(item.load.as_ref()).map_or("", String::as_str);
+            loads.entry(&item.item).or_default().insert(load);
+        }
+    }
+    let several = loads.into_iter().filter(|(_, l)| l.len() > 1);
+    several.map(|(item, _)| item.to_owned()).collect()
 }
 
 fn put_down_line(id: String, full: String, brief: String) -> Line {

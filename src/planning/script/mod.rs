@@ -11,11 +11,13 @@ mod rest;
 mod weights;
 mod work;
 
+pub use equipment::HELD_THROUGH_UP_TO_MS;
 pub use rest::LONG_REST_MS;
 pub use weights::Limit;
 pub use weights::work_limit;
 pub use work::work_window_factor;
 
+use crate::base::wording::Arg;
 use crate::base::wording::Wording;
 use crate::planning::session::Movement;
 use crate::planning::session::Posture;
@@ -26,6 +28,8 @@ use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
 use crate::planning::timeline::Work;
 use equipment::Hands;
+use std::collections::HashMap;
+use std::collections::HashSet;
 use std::sync::Arc;
 
 /// What a line is about; the `cue` of the contracts.
@@ -153,12 +157,24 @@ pub struct Scribe<'a> {
     pub wording: &'a Wording,
     pub caution: CautionLength,
     sides: SideWords,
+    /// What surrounds each work, by its index.
+    scenes: Vec<Surroundings>,
+    /// Items that the session uses with several loads.
+    several_loads: HashSet<String>,
+}
+
+/// What is known of a work before any of it is spoken.
+struct Surroundings {
+    movement: Arc<Movement>,
+    met_on_side: usize,
+    met: usize,
+    second_side: bool,
 }
 
 /// A work with what surrounds it, as the rooms here look at it.
 struct Scene<'a> {
     work: &'a Work,
-    movement: &'a Arc<Movement>,
+    movement: &'a Movement,
     /// How often the movement was done before on this side, and on any.
     met_on_side: usize,
     met: usize,
@@ -167,8 +183,13 @@ struct Scene<'a> {
 }
 
 impl<'a> Scribe<'a> {
-    /// Makes the writer for a session.
-    pub fn new(session: &'a Session, wording: &'a Wording, caution: CautionLength) -> Self {
+    /// Makes the writer for a session laid out in time.
+    pub fn new(
+        session: &'a Session,
+        works: &[Work],
+        wording: &'a Wording,
+        caution: CautionLength,
+    ) -> Self {
         let sides = SideWords {
             right: wording.say("side-right", &[]),
             left: wording.say("side-left", &[]),
@@ -178,7 +199,14 @@ impl<'a> Scribe<'a> {
             wording,
             caution,
             sides,
+            scenes: surroundings(session, works),
+            several_loads: equipment::several_loads(session),
         }
+    }
+
+    /// Returns how often the movement of a work was done before on the same side.
+    pub fn met_on_side(&self, work: usize) -> usize {
+        self.scenes[work].met_on_side
     }
 
     /// Writes all lines that could be said in a stretch.
@@ -188,7 +216,7 @@ impl<'a> Scribe<'a> {
         };
         let rest = at.rest.map(|r| &timeline.segments[r]);
         let work = at.work.and_then(|w| timeline.segments[w].work);
-        let before = work.map_or(timeline.works.len(), |w| w).checked_sub(1);
+        let before = work.unwrap_or(timeline.works.len()).checked_sub(1);
         let mut lines = Vec::new();
         match rest.map(|r| r.kind) {
             Some(SegmentKind::LeadIn) => lines.extend(self.opening(timeline)),
@@ -200,51 +228,36 @@ impl<'a> Scribe<'a> {
             lines.extend(self.before_work(timeline, &scene, before, rest));
             lines.extend(self.in_work(timeline, &scene));
         } else if rest.is_some_and(|r| r.kind == SegmentKind::Rest) {
-            lines.extend(self.recovery(stretch, Posture::Standing, rest));
+            lines.push(self.recovery(stretch, Posture::Standing));
         }
         merge_same_words(lines)
     }
 
     fn scene<'t>(&'t self, timeline: &'t Timeline, index: usize) -> Scene<'t> {
-        let work = &timeline.works[index];
-        let movement = self.movement(work);
-        let earlier = || {
-            timeline.works[..index]
-                .iter()
-                .filter(|w| self.movement(w).id == movement.id)
-        };
-        let second_side = index > 0
-            && timeline.works[index - 1]
-                .side
-                .is_some_and(|s| Some(s) != work.side)
-            && self.movement(&timeline.works[index - 1]).id == movement.id;
+        let around = &self.scenes[index];
         Scene {
-            work,
-            movement,
-            met_on_side: earlier().filter(|w| w.side == work.side).count(),
-            met: earlier().count(),
-            second_side,
+            work: &timeline.works[index],
+            movement: &around.movement,
+            met_on_side: around.met_on_side,
+            met: around.met,
+            second_side: around.second_side,
         }
     }
 
-    fn movement(&self, work: &Work) -> &'a Arc<Movement> {
+    fn movement(&self, work: &Work) -> &'a Movement {
         self.session.movement(work.movement_use(self.session))
     }
 
     /// Says a movement's name with its side, in one of the program's sentences.
     fn name(&self, id: &str, movement: &Movement, side: Option<Side>) -> String {
-        use crate::base::wording::Arg;
-        let said = match side {
-            None => self.wording.say(id, &[("name", Arg::Text(&movement.name))]),
-            Some(side) => self.wording.say(
-                &format!("{id}-side"),
-                &[
-                    ("name", Arg::Text(&movement.name)),
-                    ("side", Arg::Text(self.sides.of(side))),
-                ],
-            ),
-        };
-        capitalise(said)
+        let name = ("name", Arg::Text(&movement.name));
+        capitalise(match side {
+            None => self.wording.say(id, &[name]),
+            Some(side) => {
+                let args = [name, ("side", Arg::Text(self.sides.of(side)))];
+                self.wording.say(&format!("{id}-side"), &args)
+            }
+        })
     }
 
     fn hands(&self, work: Option<&Work>) -> Hands {
@@ -252,6 +265,30 @@ impl<'a> Scribe<'a> {
             Hands::in_work(self.movement(work), work, self.session, &self.sides)
         })
     }
+}
+
+fn surroundings(session: &Session, works: &[Work]) -> Vec<Surroundings> {
+    let mut met = HashMap::new();
+    let mut met_on_side = HashMap::new();
+    let mut scenes: Vec<Surroundings> = Vec::with_capacity(works.len());
+    for (index, work) in works.iter().enumerate() {
+        let movement = session.movement(work.movement_use(session));
+        let times: &mut usize = met.entry(&movement.id).or_default();
+        let times_on_side: &mut usize = met_on_side.entry((&movement.id, work.side)).or_default();
+        let second_side = scenes.last().is_some_and(|last| {
+            let side_before = works[index - 1].side;
+            last.movement.id == movement.id && side_before.is_some() && side_before != work.side
+        });
+        scenes.push(Surroundings {
+            movement: movement.clone(),
+            met_on_side: *times_on_side,
+            met: *times,
+            second_side,
+        });
+        *times += 1;
+        *times_on_side += 1;
+    }
+    scenes
 }
 
 fn capitalise(text: String) -> String {

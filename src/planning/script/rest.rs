@@ -19,9 +19,8 @@ use crate::planning::timeline::Segment;
 use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
 
-/// From this rest on there is time to say what calms.
-const RECOVERY_FROM_MS: i64 = 20_000;
-/// Above this a rest has an early window and a late one, with quiet between.
+/// Above this a rest has an early window and a late one, with quiet between; there is time to
+/// say what calms.
 pub const LONG_REST_MS: i64 = 20_000;
 
 /// How many different words of recovery there are.
@@ -53,11 +52,11 @@ impl Scribe<'_> {
         lines.extend(self.names(timeline, scene, kind, long));
         lines.extend(self.set_up(scene));
         lines.extend(self.cues_before(scene));
-        if rest_ms >= RECOVERY_FROM_MS {
+        if long {
             let posture = previous.map_or(Posture::Standing, |p| self.movement(p).posture);
             let stays = posture == scene.movement.posture;
             let posture = if stays { posture } else { Posture::Standing };
-            lines.extend(self.recovery(before.unwrap_or(0), posture, rest));
+            lines.push(self.recovery(before.unwrap_or(0), posture));
         }
         if self.last_round(timeline, scene) {
             let said = self.wording.say("progress-last-round", &[]);
@@ -227,24 +226,16 @@ impl Scribe<'_> {
     }
 
     /// Writes words that let the breath settle; `turn` changes them from rest to rest.
-    pub(super) fn recovery(
-        &self,
-        turn: usize,
-        posture: Posture,
-        rest: Option<&Segment>,
-    ) -> Option<Line> {
-        rest?;
+    pub(super) fn recovery(&self, turn: usize, posture: Posture) -> Line {
         let message = match posture {
             Posture::Floor => "recovery-floor".to_owned(),
             _ => format!("recovery-{}", turn % RECOVERIES + 1),
         };
         let full = self.wording.say(&message, &[]);
         let brief = self.wording.say(&format!("{message}-brief"), &[]);
-        Some(
-            Line::new(message, Topic::Recovery, order::RECOVERY, full)
-                .brief(Some(brief))
-                .weigh(weights::RECOVERY, weights::RECOVERY_FADE)
-                .slots(&[(Slot::Early, 1000)]),
-        )
+        Line::new(message, Topic::Recovery, order::RECOVERY, full)
+            .brief(Some(brief))
+            .weigh(weights::RECOVERY, weights::RECOVERY_FADE)
+            .slots(&[(Slot::Early, 1000)])
     }
 }

@@ -39,6 +39,10 @@ impl<'a> Scribe<'a> {
                 When::Before if cue.kind == CueKind::Safety => continue,
                 When::Before => &[(Slot::Early, 1000), (Slot::Late, 1000)],
                 When::During => &[work],
+                // In a short rest the way out must not push the start position aside.
+                When::Either if cue.kind == CueKind::Easier => {
+                    &[(Slot::Early, 400), (Slot::Late, 450), work]
+                }
                 When::Either => &[(Slot::Early, 900), (Slot::Late, 1000), work],
             };
             lines.push(self.cue_line(scene, at, cue).slots(slots));
@@ -109,15 +113,20 @@ impl<'a> Scribe<'a> {
                     if lasting {
                         weights::LASTING
                     } else {
-                        weights::CUE
+                        weights::ONCE
                     },
                 )
             }
             CueKind::Harder => (weights::HARDER, weights::CUE),
         };
         let step = weights::STEP * nth as i64;
+        // The way out is the same for both sides, and is said once for both.
+        let side_of_id = match cue.kind {
+            CueKind::Easier if !cue.said.speaks_of_a_side() => None,
+            _ => side,
+        };
         Line::new(
-            id::of_movement(&scene.movement.id, &what, side),
+            id::of_movement(&scene.movement.id, &what, side_of_id),
             topic,
             order,
             cue.said.full(side, &self.sides),

@@ -146,8 +146,9 @@ pub struct Movement {
     pub equipment: Vec<Equipment>,
     /// How the items that are not fixed are held; with none, the hands are free.
     pub hold: Option<Template>,
-    /// Own words for taking it up, in place of the program's.
-    pub take: Option<Said>,
+    /// Own words for taking it up, in place of the program's: full and brief.
+    pub take: Option<Template>,
+    pub take_brief: Option<Template>,
     pub tempo: Option<Tempo>,
     pub begins: Option<Phase>,
     pub start: Said,

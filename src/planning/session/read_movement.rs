@@ -116,7 +116,8 @@ fn movement(id: &str, source: SourceId, top: &mut Table) -> Option<Movement> {
         );
     }
     let hold = hold.and_then(|item| Template::read(item, sided));
-    let take = two_wordings(top, "take", "take_brief", sided);
+    let mut own = |key| top.get(key).and_then(|item| Template::read(item, sided));
+    let (take, take_brief) = (own("take"), own("take_brief"));
     let (tempo, begins) = tempo(top);
     let start = top.need("start", "\"Feet under your hips.\"");
     let brief = top
@@ -141,6 +142,7 @@ fn movement(id: &str, source: SourceId, top: &mut Table) -> Option<Movement> {
         equipment,
         hold,
         take,
+        take_brief,
         tempo,
         begins,
         start: start?,
@@ -190,19 +192,6 @@ fn equipment(top: &mut Table) -> Vec<Equipment> {
             })
         })
         .collect()
-}
-
-fn two_wordings(
-    top: &mut Table,
-    full: &'static str,
-    brief: &'static str,
-    sided: bool,
-) -> Option<Said> {
-    let full = top.get(full);
-    let brief = top.get(brief).map(|item| Template::read(item, sided));
-    let item = full?;
-    let full = Template::read(item, sided)?;
-    Some(Said::same(item.place, full, brief.flatten()))
 }
 
 fn tempo(top: &mut Table) -> (Option<super::Tempo>, Option<Phase>) {
