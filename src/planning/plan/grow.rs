@@ -18,7 +18,7 @@ const MOST_LENGTHENED: Millis = Millis::from_secs(300);
 /// Around the lines of a lead-in: half a second before, the count and its guard after.
 const AROUND_LEAD_IN: Millis = Millis::from_ms(500 + 3300);
 /// Around the lines of a finish: the guard after the end tone, a second of quiet at the end.
-const AROUND_FINISH: Millis = Millis::from_ms(400 + 1000);
+const AROUND_FINISH: Millis = Millis::from_ms(500 + 1000);
 
 impl Planner<'_> {
     /// Gives lead-in or finish the time in which all its lines fit in their full wording, unless
@@ -38,11 +38,8 @@ impl Planner<'_> {
             return;
         }
         let has = segment.length();
-        let windows = rest_windows(
-            &self.plan.timeline,
-            self.plan.timeline.stretches[index],
-            &[],
-        );
+        let at = self.plan.timeline.stretches[index];
+        let windows = rest_windows(&self.plan.timeline, at, &[], self.tones);
         let gap = windows.first().map_or(Millis::ZERO, |w| w.gap);
         let full: Vec<_> = self
             .lines(index)
@@ -68,7 +65,7 @@ impl Planner<'_> {
                 continue;
             }
             let marks = self.marks(index, durations);
-            let windows = rest_windows(&self.plan.timeline, at, &marks);
+            let windows = rest_windows(&self.plan.timeline, at, &marks, self.tones);
             let room: Millis = windows.iter().map(|w| w.length() + w.gap).sum();
             let gap = windows.first().map_or(Millis::ZERO, |w| w.gap);
             let lines = self.lines(index);

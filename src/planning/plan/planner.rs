@@ -65,7 +65,7 @@ pub struct Planner<'a> {
     pub(super) lengths: Lengths,
     wording: &'a Wording,
     scribe: Scribe<'a>,
-    tones: ToneLengths,
+    pub(super) tones: ToneLengths,
     past: Past,
     next: usize,
     /// The end of the last work planned, if the next stretch needs it.
@@ -204,7 +204,7 @@ impl<'a> Planner<'a> {
         let timeline = &self.plan.timeline;
         let at = timeline.stretches[index];
         let mut windows: Vec<_> = self.tail.iter().cloned().collect();
-        windows.extend(rest_windows(timeline, at, &marks));
+        windows.extend(rest_windows(timeline, at, &marks, self.tones));
         windows.extend(work_windows(timeline, at, &marks, tail_of_next.as_ref()));
         let limit = at.work.and_then(|segment| self.limit(segment));
         let lengths = &mut self.lengths;
@@ -254,7 +254,7 @@ impl<'a> Planner<'a> {
         at.work?;
         let before = self.plan.timeline.stretches[next - 1].work?;
         let next_marks = self.marks(next, durations);
-        let rest = rest_windows(&self.plan.timeline, at, &next_marks);
+        let rest = rest_windows(&self.plan.timeline, at, &next_marks, self.tones);
         let room: Millis = rest.iter().map(|w| w.length() + w.gap).sum();
         let gap = rest.first().map_or(GAP_WITHOUT_REST, |w| w.gap);
         let shortest: Vec<_> = self

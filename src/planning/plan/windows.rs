@@ -2,6 +2,7 @@
 
 use super::Sound;
 use super::SoundKind;
+use super::ToneLengths;
 use super::Window;
 use crate::base::units::At;
 use crate::base::units::Millis;
@@ -39,15 +40,21 @@ const SHORTEST: Millis = Millis::from_ms(300);
 const NAME_AGAIN: Millis = Millis::from_secs(8);
 
 /// Returns the windows of the rest of a stretch: an early and a late one in a long rest.
-pub fn rest_windows(timeline: &Timeline, at: Stretch, marks: &[Sound]) -> Vec<Window> {
+pub fn rest_windows(
+    timeline: &Timeline,
+    at: Stretch,
+    marks: &[Sound],
+    tones: ToneLengths,
+) -> Vec<Window> {
     let Some(index) = at.rest else {
         return Vec::new();
     };
     let rest = &timeline.segments[index];
+    let after_end_tone = rest.start + AFTER_REST_START.max(tones.end + APART);
     let (opens, gap) = match rest.kind {
         SegmentKind::LeadIn => (rest.start + AFTER_LEAD_IN_START, GAP_LONG),
-        SegmentKind::Finish => (rest.start + AFTER_REST_START, GAP_LONG),
-        _ => (rest.start + AFTER_REST_START, GAP_REST),
+        SegmentKind::Finish => (after_end_tone, GAP_LONG),
+        _ => (after_end_tone, GAP_REST),
     };
     let guard = if at.work.is_some() {
         BEFORE_MARK
