@@ -3,3 +3,4 @@
 //! This wing knows nothing of sessions: it is handed texts and positions.
 
 pub mod mix;
+pub mod out;
