@@ -57,7 +57,7 @@ pub enum DeviceError {
 ///
 /// [`DeviceError::NoHost`] or [`DeviceError::Failed`] where it cannot be asked.
 pub fn devices(host: Host) -> Result<Vec<Device>, DeviceError> {
-    let host = open_host(host)?;
+    let (host, _) = open_host(host)?;
     let default = host.default_output_device().and_then(|it| id_of(&it));
     let mut found = Vec::new();
     for device in host.output_devices().map_err(DeviceError::from)? {
@@ -71,10 +71,10 @@ pub fn devices(host: Host) -> Result<Vec<Device>, DeviceError> {
     Ok(found)
 }
 
-/// Opens the host.
-pub(super) fn open_host(host: Host) -> Result<cpal::Host, DeviceError> {
-    let server = || cpal::host_from_id(cpal::HostId::PulseAudio);
-    let system = || cpal::host_from_id(cpal::HostId::Alsa);
+/// Opens the host and says which it is: [`Host::Best`] is one of the others.
+pub(super) fn open_host(host: Host) -> Result<(cpal::Host, Host), DeviceError> {
+    let server = || cpal::host_from_id(cpal::HostId::PulseAudio).map(|it| (it, Host::Server));
+    let system = || cpal::host_from_id(cpal::HostId::Alsa).map(|it| (it, Host::System));
     let opened = match host {
         Host::Best => server().or_else(|_| system()),
         Host::Server => server(),

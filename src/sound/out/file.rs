@@ -72,6 +72,7 @@ pub fn write_wav(
             return Err(FileError::Cancelled(path.into()));
         }
     }
+    debug_assert_eq!(offline.lost(), 0, "clips were not played");
     writer.finalize().map_err(failed)?;
     target.finish()
 }

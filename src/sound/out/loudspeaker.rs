@@ -79,10 +79,11 @@ pub enum Event {
 /// A loudspeaker that plays what its mixer renders. Dropped, it falls silent at once.
 #[derive(Debug)]
 pub struct Loudspeaker {
-    orders: Sender<()>,
+    /// Dropped, it tells the keeper to end.
+    orders: Option<Sender<()>>,
     events: Receiver<Event>,
     ended: Receiver<()>,
-    desk: Arc<Stand>,
+    stand: Arc<Stand>,
     device: Option<String>,
 }
 
@@ -94,6 +95,7 @@ struct Stand {
     mixer: Mutex<Option<Mixer>>,
     /// The stream that may take the mixer, counted; one left behind plays silence.
     turn: AtomicU64,
+    underruns: AtomicU64,
 }
 
 /// A stream and what is needed to look after it.
@@ -126,6 +128,7 @@ impl Loudspeaker {
         let stand = Arc::new(Stand {
             mixer: Mutex::new(Some(mixer)),
             turn: AtomicU64::new(0),
+            underruns: AtomicU64::new(0),
         });
         let (orders, told) = mpsc::channel();
         let (tell, events) = mpsc::channel();
@@ -148,10 +151,10 @@ impl Loudspeaker {
             .map_err(|it| DeviceError::Failed(it.to_string()))?;
         match first.recv() {
             Ok(Ok(device)) => Ok(Loudspeaker {
-                orders,
+                orders: Some(orders),
                 events,
                 ended,
-                desk: stand,
+                stand,
                 device,
             }),
             Ok(Err(error)) => Err(error),
@@ -169,23 +172,31 @@ impl Loudspeaker {
         self.device.as_deref()
     }
 
+    /// Returns how often the device ran dry since it was opened, as far as the host tells: a sound
+    /// server does not.
+    pub fn underruns(&self) -> u64 {
+        self.stand.underruns.load(Ordering::Relaxed)
+    }
+
     /// Closes the loudspeaker and returns the mixer, held, its place kept. Takes at most 1 s; `None`
     /// where the sound system does not let go of it.
     ///
     /// For a fade tell the desk to hold and close when that is settled and heard.
-    pub fn close(self) -> Option<Mixer> {
+    pub fn close(mut self) -> Option<Mixer> {
         self.end();
-        let mut mixer = self.desk.take()?.take()?;
+        let mut mixer = self.stand.take()?.take()?;
         mixer.device_lost();
         Some(mixer)
     }
 
-    fn end(&self) {
-        // The keeper may have ended.
-        let _ = self.orders.send(());
-        // Longer than the end of a stream may take, shorter than a person waits.
-        let _ = self.ended.recv_timeout(GRACE * 2);
-        self.desk.turn.fetch_add(1, Ordering::AcqRel);
+    /// Ends the keeper and with it the stream; does nothing the second time.
+    fn end(&mut self) {
+        if self.orders.take().is_some() {
+            // Longer than the end of a stream may take, shorter than a person waits.
+            let _ = self.ended.recv_timeout(GRACE * 2);
+            // Also where the keeper hangs: whatever stream there is plays silence.
+            self.stand.turn.fetch_add(1, Ordering::AcqRel);
+        }
     }
 }
 
@@ -239,7 +250,7 @@ struct Keeper {
 }
 
 impl Keeper {
-    fn keep(self, opened: &Sender<Result<Option<String>, DeviceError>>) {
+    fn keep(mut self, opened: &Sender<Result<Option<String>, DeviceError>>) {
         let mut playing = match self.start() {
             Ok(playing) => Some(playing),
             Err(_) if self.options.wait => None,
@@ -275,6 +286,8 @@ impl Keeper {
 
     /// Looks after a stream; gives it up when it is dead.
     fn look(&self, mut playing: Playing, since: Duration) -> Option<Playing> {
+        let underruns = Watchdog::underruns(&playing.pulse);
+        self.stand.underruns.fetch_add(underruns, Ordering::Relaxed);
         let Some(reason) = playing.watchdog.look(&playing.pulse, since) else {
             return Some(playing);
         };
@@ -293,7 +306,7 @@ impl Keeper {
     }
 
     /// Looks for a device.
-    fn retry(&self) -> Option<Playing> {
+    fn retry(&mut self) -> Option<Playing> {
         // Commands are heeded although nobody asks for samples.
         self.with_mixer(|mixer| mixer.fill(&mut []));
         let playing = self.start().ok()?;
@@ -307,13 +320,12 @@ impl Keeper {
         Some(act(self.stand.take()?.as_mut()?))
     }
 
-    /// Opens a stream and plays.
-    fn start(&self) -> Result<Playing, DeviceError> {
+    /// Opens a stream and plays. The host that it plays through is kept to from then on: while a sound
+    /// server starts again, its device is not to be taken from it.
+    fn start(&mut self) -> Result<Playing, DeviceError> {
         let channels = self.with_mixer(|it| it.channels()).unwrap_or(2);
-        let device = find(
-            &open_host(self.options.host)?,
-            self.options.device.as_deref(),
-        )?;
+        let (host, found) = open_host(self.options.host)?;
+        let device = find(&host, self.options.device.as_deref())?;
         let pulse = Arc::new(Pulse::default());
         let turn = self.stand.turn.fetch_add(1, Ordering::AcqRel) + 1;
         let config = StreamConfig {
@@ -340,6 +352,7 @@ impl Keeper {
             end(stream);
             return Err(error.into());
         }
+        self.options.host = found;
         Ok(Playing {
             stream,
             pulse,

@@ -58,6 +58,8 @@ impl Target {
     ///
     /// [`FileError`] where it is clear now that it could not stand there.
     pub fn begin(path: &Path, overwrite: bool) -> Result<Self, FileError> {
+        // A link is followed, so that it stays one.
+        let path = &fs::canonicalize(path).unwrap_or_else(|_| path.into());
         match fs::metadata(path) {
             Ok(found) if !found.is_file() => return Err(FileError::NotAFile(path.into())),
             Ok(_) if !overwrite => return Err(FileError::Exists(path.into())),

@@ -12,6 +12,9 @@ use cpal::ErrorKind;
 /// some come late, but none by fifty times.
 const FROZEN: Duration = Duration::from_secs(1);
 
+/// What a single look counts for at most.
+const LATE_LOOK: Duration = Duration::from_millis(300);
+
 /// Errors of the harmless kind that a stream may report between two looks. At start-up there are a
 /// few; a stream whose device is gone reports millions.
 const FLOOD: u32 = 50;
@@ -25,6 +28,8 @@ pub(super) struct Pulse {
     dead: AtomicBool,
     /// Other errors.
     errors: AtomicU32,
+    /// Times the device ran dry, as far as the host tells.
+    underruns: AtomicU64,
 }
 
 /// Looks at a pulse from time to time.
@@ -47,7 +52,10 @@ impl Pulse {
             | ErrorKind::StreamInvalidated
             | ErrorKind::HostUnavailable => self.dead.store(true, Ordering::Relaxed),
             // The stream goes on, by the host's own word.
-            ErrorKind::DeviceChanged | ErrorKind::RealtimeDenied | ErrorKind::Xrun => {}
+            ErrorKind::DeviceChanged | ErrorKind::RealtimeDenied => {}
+            ErrorKind::Xrun => {
+                self.underruns.fetch_add(1, Ordering::Relaxed);
+            }
             _ => {
                 self.errors.fetch_add(1, Ordering::Relaxed);
             }
@@ -56,11 +64,19 @@ impl Pulse {
 }
 
 impl Watchdog {
+    /// Returns how often the device ran dry since it was last asked.
+    pub fn underruns(pulse: &Pulse) -> u64 {
+        pulse.underruns.swap(0, Ordering::Relaxed)
+    }
+
     /// Says why the stream is dead, if it is; `since` is the time since the last look.
+    ///
+    /// A look that comes late counts as one in time: what kept it from looking may well have kept
+    /// the stream.
     pub fn look(&mut self, pulse: &Pulse, since: Duration) -> Option<&'static str> {
         let beats = pulse.beats.load(Ordering::Relaxed);
         self.still = match beats == self.beats {
-            true => self.still + since,
+            true => self.still + since.min(LATE_LOOK),
             false => Duration::ZERO,
         };
         self.beats = beats;
@@ -97,6 +113,14 @@ mod tests {
     }
 
     #[test]
+    fn a_look_that_comes_late_ends_nothing() {
+        let (pulse, mut dog) = (Pulse::default(), Watchdog::default());
+        assert_eq!(dog.look(&pulse, LOOK * 100), None);
+        pulse.beat();
+        assert_eq!(dog.look(&pulse, LOOK), None);
+    }
+
+    #[test]
     fn a_few_errors_are_harmless_and_a_flood_or_a_lost_device_is_not() {
         let (pulse, mut dog) = (Pulse::default(), Watchdog::default());
         pulse.beat();
@@ -105,6 +129,10 @@ mod tests {
         }
         pulse.error(ErrorKind::Xrun);
         assert_eq!(dog.look(&pulse, LOOK), None);
+        assert_eq!(
+            (Watchdog::underruns(&pulse), Watchdog::underruns(&pulse)),
+            (1, 0)
+        );
         for _ in 0..1000 {
             pulse.error(ErrorKind::BackendError);
         }

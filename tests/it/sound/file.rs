@@ -98,6 +98,30 @@ fn a_file_that_is_there_is_kept_unless_it_may_be_overwritten() {
 }
 
 #[test]
+fn a_link_stays_a_link_and_a_new_file_can_be_read_by_others() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = tempfile::tempdir().unwrap();
+    let (path, link) = (
+        folder.path().join("session.wav"),
+        folder.path().join("link.wav"),
+    );
+    fs::write(&path, "mine").unwrap();
+    std::os::unix::fs::symlink(&path, &link).unwrap();
+    let wav = Wav {
+        overwrite: true,
+        ..Wav::default()
+    };
+    write(&link, wav, 2).unwrap();
+    assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
+    assert!(fs::metadata(&path).unwrap().len() > 48_000);
+    // As any file that is made here: the umask has its say in both.
+    let other = folder.path().join("other");
+    fs::write(&other, "").unwrap();
+    let mode = |path| fs::metadata(path).unwrap().permissions().mode();
+    assert_eq!(mode(&path), mode(&other));
+}
+
+#[test]
 fn what_is_broken_off_leaves_nothing_behind() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("session.wav");

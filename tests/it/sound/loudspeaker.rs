@@ -187,3 +187,27 @@ fn a_program_whose_device_is_gone_can_still_end() {
     assert!(player.wait_for("closed").starts_with("Some"));
     assert!(player.wait_for_end());
 }
+
+#[test]
+fn without_a_device_it_is_refused_or_waited_for() {
+    let Some(mut server) = Server::start() else {
+        return;
+    };
+    server.remove_sink();
+    let player = Player::start(&server, "tones", BUFFER);
+    player.wait_for("no device");
+    assert_eq!(player.wait_for("refused"), "NoDevice");
+    server.kill();
+    let player = Player::start(&server, "tones", BUFFER);
+    player.wait_for("no device");
+    assert!(player.wait_for("refused").starts_with("NoHost"));
+    let mut player = Player::start_waiting(&server, "tones", BUFFER);
+    assert_eq!(player.wait_for("open"), "nothing");
+    server.start_again();
+    player.wait_for("back");
+    let recorder = server.record();
+    player.tell("play");
+    check_steps(&tones(&recorder, 3));
+    player.tell("close");
+    assert!(player.wait_for_end());
+}

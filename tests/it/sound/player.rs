@@ -14,6 +14,7 @@ use std::io::BufRead;
 use std::io::BufReader;
 use std::io::Write;
 use std::io::stdin;
+use std::process;
 use std::process::Child;
 use std::process::Stdio;
 use std::sync::mpsc;
@@ -42,6 +43,7 @@ use super::pulse::wait_for;
 
 /// Says what to play, and that this is the child.
 const SCENE: &str = "SIDEVOICE_TEST_SCENE";
+const WAIT: &str = "SIDEVOICE_TEST_WAIT";
 const BUFFER: &str = "SIDEVOICE_TEST_BUFFER";
 
 /// Frames from one tone to the next.
@@ -57,8 +59,18 @@ impl Player {
     /// Starts it: scene `tones` has a start tone every [`STEP`] from the start of the session on,
     /// `long` one long sound. It waits for `play`.
     pub fn start(server: &Server, scene: &str, buffer: u32) -> Self {
-        let mut child = server
-            .command(env::current_exe().unwrap())
+        Self::spawn(server.command(env::current_exe().unwrap()), scene, buffer)
+    }
+
+    /// Starts it so that it waits for a device where there is none.
+    pub fn start_waiting(server: &Server, scene: &str, buffer: u32) -> Self {
+        let mut command = server.command(env::current_exe().unwrap());
+        command.env(WAIT, "1");
+        Self::spawn(command, scene, buffer)
+    }
+
+    fn spawn(mut command: process::Command, scene: &str, buffer: u32) -> Self {
+        let mut child = command
             .args([
                 "--exact",
                 "sound::player::the_player_itself",
@@ -127,13 +139,23 @@ fn the_player_itself() {
     let options = Options {
         host: Host::Server,
         buffer: env::var(BUFFER).unwrap().parse().unwrap(),
+        wait: env::var(WAIT).is_ok(),
         ..Options::default()
     };
-    for device in devices(Host::Server).unwrap() {
-        eprintln!("device {} {}", device.id, device.default);
+    match devices(Host::Server) {
+        Ok(found) if found.is_empty() => eprintln!("no device"),
+        Ok(found) => {
+            for device in found {
+                eprintln!("device {} {}", device.id, device.default);
+            }
+        }
+        Err(error) => eprintln!("no device: {error}"),
     }
-    let loudspeaker = Loudspeaker::open(mixer, options).unwrap();
-    eprintln!("open {}", loudspeaker.device().unwrap());
+    let loudspeaker = match Loudspeaker::open(mixer, options) {
+        Ok(loudspeaker) => loudspeaker,
+        Err(error) => return eprintln!("refused {error:?}"),
+    };
+    eprintln!("open {}", loudspeaker.device().unwrap_or("nothing"));
     let (tell, told) = mpsc::channel();
     thread::spawn(move || {
         for line in stdin().lines().map_while(Result::ok) {
