@@ -64,7 +64,7 @@ fn main() {
             length,
         );
         let ratio = 3600.0 / begun.elapsed().as_secs_f64();
-        println!("mixing and writing, {name} bit, on the disk: {ratio:.0} x real time");
+        println!("mixing and writing, {name} bit, synced to the disk: {ratio:.0} x real time");
     }
     callbacks(480);
     callbacks(960);
@@ -125,7 +125,7 @@ fn callbacks(frames: usize) {
     times.sort();
     let part = |time: Duration| 100.0 * time.as_secs_f64() / buffer.as_secs_f64();
     println!(
-        "a callback of {frames} frames: {:.2} % of its buffer in the median, {:.2} % at the 99.9th \
+        "a callback of {frames} frames: {:.3} % of its buffer in the median, {:.2} % at the 99.9th \
          percentile, {:.2} % at most",
         part(times[times.len() / 2]),
         part(times[times.len() - times.len() / 1000 - 1]),

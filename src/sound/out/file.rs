@@ -1,8 +1,7 @@
 //! Writes a session to a WAV file: 48 kHz, stereo, 16 or 24 bit.
 
 use std::io;
-use std::io::BufWriter;
-use std::io::Seek;
+use std::io::Cursor;
 use std::io::Write;
 use std::ops::ControlFlow;
 use std::path::Path;
@@ -64,27 +63,44 @@ pub fn write_wav(
     }
     let mut target = Target::begin(path, wav.overwrite)?;
     let mut offline = Offline::new(clips, length);
-    let failed = |error| FileError::of(io_error(error), path);
-    let mut writer = WavWriter::new(BufWriter::new(target.file()), wav.spec()).map_err(failed)?;
+    let header = wav.header(length.count() * frame);
+    let header = header.map_err(|it| FileError::Io(path.into(), it))?;
+    let failed = |error| FileError::of(error, path);
+    target.file().write_all(&header).map_err(failed)?;
+    let mut bytes = Vec::new();
     while let Some(block) = offline.next_block() {
-        write(&mut writer, wav.bits, block).map_err(failed)?;
+        bytes.clear();
+        wav.bits.encode(block, &mut bytes);
+        target.file().write_all(&bytes).map_err(failed)?;
         if progress(offline.progress()).is_break() {
             return Err(FileError::Cancelled(path.into()));
         }
     }
     debug_assert_eq!(offline.lost(), 0, "clips were not played");
-    writer.finalize().map_err(failed)?;
     target.finish()
 }
 
 impl Wav {
-    fn spec(self) -> WavSpec {
-        WavSpec {
+    /// Makes the header of a file with so many bytes of samples.
+    fn header(self, bytes: u64) -> io::Result<Vec<u8>> {
+        let spec = WavSpec {
             channels: Offline::CHANNELS,
             sample_rate: SampleRate::OUTPUT.hz(),
             bits_per_sample: self.bits.count(),
             sample_format: SampleFormat::Int,
+        };
+        // That of an empty file, with its two sizes set: the samples themselves are written block by
+        // block, since one by one those of 24 bit took more time than all the mixing.
+        let mut header = Cursor::new(Vec::new());
+        let written = WavWriter::new(&mut header, spec).and_then(WavWriter::finalize);
+        written.map_err(io::Error::other)?;
+        let mut header = header.into_inner();
+        let outer = header.len() as u64 - 8 + bytes;
+        let sizes = [(4, outer), (header.len() - 4, bytes)];
+        for (place, size) in sizes {
+            header[place..place + 4].copy_from_slice(&(size as u32).to_le_bytes());
         }
+        Ok(header)
     }
 }
 
@@ -95,26 +111,18 @@ impl Bits {
             Bits::TwentyFour => 24,
         }
     }
-}
 
-fn write<W: Write + Seek>(
-    writer: &mut WavWriter<W>,
-    bits: Bits,
-    block: &[f32],
-) -> Result<(), hound::Error> {
-    match bits {
-        Bits::Sixteen => {
-            let mut writer = writer.get_i16_writer(block.len() as u32);
-            for sample in block {
-                writer.write_sample(whole(*sample, 1 << 15) as i16);
-            }
-            writer.flush()
-        }
-        Bits::TwentyFour => {
-            for sample in block {
-                writer.write_sample(whole(*sample, 1 << 23))?;
-            }
-            Ok(())
+    /// Appends samples as a WAV file has them: whole numbers, the lowest byte first.
+    fn encode(self, block: &[f32], bytes: &mut Vec<u8>) {
+        match self {
+            Bits::Sixteen => bytes.extend(block.iter().flat_map(|sample| {
+                let [low, high, _, _] = whole(*sample, 1 << 15).to_le_bytes();
+                [low, high]
+            })),
+            Bits::TwentyFour => bytes.extend(block.iter().flat_map(|sample| {
+                let [low, middle, high, _] = whole(*sample, 1 << 23).to_le_bytes();
+                [low, middle, high]
+            })),
         }
     }
 }
@@ -124,13 +132,6 @@ fn write<W: Write + Seek>(
 fn whole(sample: f32, scale: i32) -> i32 {
     let scaled = sample * scale as f32;
     ((scaled + 0.5f32.copysign(scaled)) as i32).clamp(-scale, scale - 1)
-}
-
-fn io_error(error: hound::Error) -> io::Error {
-    match error {
-        hound::Error::IoError(error) => error,
-        error => io::Error::other(error),
-    }
 }
 
 #[cfg(test)]
