@@ -103,13 +103,15 @@ fn a_hold_taken_back_within_its_fade_goes_on() {
     let mut room = Room::new();
     room.tell(Command::Play);
     room.feed(1, 0, 60, 1.0);
+    // Due while it fades: not begun then, and not in its middle afterwards.
+    room.feed(2, 15, 20, 1.0);
     room.pump(10);
     room.tell(Command::Hold);
     assert_eq!(room.pump(10).last(), Some(&0.5));
     room.tell(Command::Play);
     let out = room.pump(50);
     assert_eq!((out[0], out[9], out[39], out[40]), (0.55, 1.0, 1.0, 0.0));
-    assert_eq!(room.finished(), [(1, Outcome::Played)]);
+    assert_eq!(room.finished(), [(2, Outcome::Late), (1, Outcome::Played)]);
 }
 
 #[test]

@@ -55,6 +55,9 @@ const GRACE: Duration = Duration::from_millis(300);
 /// How long opening a stream may take.
 const OPENING: Duration = Duration::from_secs(2);
 
+/// How long a sound system may take to answer at the start: as three of its steps may.
+const ANSWER: Duration = Duration::from_secs(6);
+
 /// How the loudspeaker is opened.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Options {
@@ -149,7 +152,7 @@ impl Loudspeaker {
                 let _ = done.send(());
             })
             .map_err(|it| DeviceError::Failed(it.to_string()))?;
-        match first.recv() {
+        match first.recv_timeout(ANSWER) {
             Ok(Ok(device)) => Ok(Loudspeaker {
                 orders: Some(orders),
                 events,
@@ -158,7 +161,7 @@ impl Loudspeaker {
                 device,
             }),
             Ok(Err(error)) => Err(error),
-            Err(_) => Err(DeviceError::Failed("it ended while it was opened".into())),
+            Err(_) => Err(DeviceError::NoHost("not within 6 s".into())),
         }
     }
 

@@ -176,6 +176,31 @@ fn sound_returns_when_the_sound_server_was_killed() {
 }
 
 #[test]
+fn sound_returns_when_the_sound_server_hung() {
+    let Some(server) = Server::start() else {
+        return;
+    };
+    let player = begin(&server);
+    server.signal("STOP");
+    let lost = player.wait_for("lost");
+    assert!(lost.ends_with("asks for no more sound"), "{lost}");
+    server.signal("CONT");
+    check_return(&server, player, &lost);
+}
+
+#[test]
+fn a_program_whose_sound_server_hangs_can_still_end() {
+    let Some(server) = Server::start() else {
+        return;
+    };
+    let mut player = begin(&server);
+    server.signal("STOP");
+    player.tell("close");
+    assert!(player.wait_for("closed").starts_with("Some"));
+    assert!(player.wait_for_end());
+}
+
+#[test]
 fn a_program_whose_device_is_gone_can_still_end() {
     let Some(server) = Server::start() else {
         return;

@@ -53,6 +53,10 @@ struct Watch {
     end: u64,
     fed: u64,
     back: Vec<Finished>,
+    /// All that was heard.
+    heard: Vec<f32>,
+    /// Whether a clip may have faded and come back.
+    wavered: bool,
     /// Jumps told and perhaps not yet done.
     jumps: bool,
     over: bool,
@@ -67,6 +71,8 @@ impl Watch {
             end: 0,
             fed: 0,
             back: Vec::new(),
+            heard: Vec::new(),
+            wavered: false,
             jumps: false,
             over: false,
         }
@@ -80,6 +86,7 @@ impl Watch {
         match *act {
             Act::Pump(frames) => self.pump(frames),
             Act::Tell(command) => {
+                self.wavered |= !self.desk.status().settled && command == Command::Play;
                 if let Command::Jump(to) = command {
                     self.jumps = true;
                     // What was fed before is dropped by it.
@@ -110,36 +117,54 @@ impl Watch {
         let before = self.desk.status();
         // Heeds what was told, so that what follows is seen by itself.
         self.pump.pump(0);
-        let heard = self.desk.status();
+        let begun = self.desk.status();
         let out = self.pump.pump(frames);
         let after = self.desk.status();
-        let passed = after.position.index() as i64 - heard.position.index() as i64;
+        let passed = after.position.index() as i64 - begun.position.index() as i64;
 
-        assert_eq!(after.device.count() - heard.device.count(), frames as u64);
+        assert_eq!(after.device.count() - begun.device.count(), frames as u64);
         if !self.jumps {
             assert!(after.position >= before.position, "the clock ran backwards");
             assert!((0..=frames as i64).contains(&passed));
         }
         self.jumps &= !after.settled;
-        if heard.state == State::Held && heard.settled {
+        if begun.state == State::Held && begun.settled {
             assert_eq!(passed, 0, "time passed in a hold");
             assert!(
                 self.over || out.iter().all(|it| *it == 0.0),
                 "a sound in a hold"
             );
         }
-        if heard.state == State::Playing && after.state == State::Playing {
+        if begun.state == State::Playing && after.state == State::Playing {
             assert_eq!(passed, frames as i64);
         }
-        if heard.state == State::Fading && frames as u64 >= FADE {
+        if begun.state == State::Fading && frames as u64 >= FADE {
             assert!(after.settled, "a fade took longer than it may");
         }
         // Each clip has a value of its own below a half, so two at once would be a sum that is none.
         if !self.over {
             assert!(out.iter().all(|it| *it <= 0.5), "two clips at once");
         }
+        self.heard.extend(out);
         self.back
             .extend(std::iter::from_fn(|| self.desk.finished()));
+    }
+}
+
+/// Checks that a clip was heard whole where it is said to be, and never more than it is said to be.
+fn check_heard(watch: &Watch, finished: &Finished) {
+    let value = value(finished.clip.id);
+    let heard = watch.heard.iter().filter(|it| **it == value).count();
+    let length = finished.clip.samples.len();
+    match finished.outcome {
+        // Its end may have fallen into a fade.
+        Outcome::Played => {
+            assert!(heard <= length);
+            assert!(watch.wavered || heard + FADE as usize >= length);
+        }
+        // At least the last of a fade is not at its full value.
+        Outcome::Cut(frames) => assert!(heard <= length && heard as u64 <= frames.count()),
+        Outcome::Late | Outcome::Dropped => assert_eq!(heard, 0),
     }
 }
 
@@ -170,6 +195,9 @@ proptest! {
         prop_assert_eq!(watch.pump.pump(10), vec![0.0; 10]);
         // Each clip comes back exactly once.
         prop_assert_eq!(ids(&watch.back), (1..=watch.fed).collect::<Vec<_>>());
+        if !watch.over {
+            watch.back.iter().for_each(|it| check_heard(&watch, it));
+        }
     }
 
     #[test]

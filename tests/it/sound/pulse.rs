@@ -135,6 +135,13 @@ impl Server {
         let _ = self.daemon.wait();
     }
 
+    /// Stops it where it is, or lets it go on: `STOP` and `CONT`.
+    pub fn signal(&self, name: &str) {
+        let id = self.daemon.id().to_string();
+        let sent = Command::new("kill").args(["-s", name, &id]).status();
+        assert!(sent.unwrap().success());
+    }
+
     /// Starts it again in the same place.
     pub fn start_again(&mut self) {
         let _ = fs::remove_file(self.folder.path().join("native"));
