@@ -1,0 +1,379 @@
+//! The real-time half: fills the device's buffer. Allocates, frees, locks, logs and panics never.
+
+use std::collections::VecDeque;
+use std::sync::Arc;
+use std::sync::atomic::Ordering;
+
+use rtrb::Consumer;
+use rtrb::Producer;
+
+use super::Clip;
+use super::FADE;
+use super::Finished;
+use super::Outcome;
+use super::desk::Gauges;
+use super::desk::Message;
+use super::sounding::Sounding;
+use super::transport::Clock;
+use crate::base::units::Db;
+use crate::base::units::FrameAt;
+use crate::base::units::Frames;
+use crate::base::units::Millis;
+use crate::base::units::SampleRate;
+
+/// Frames mixed at a time: small enough to stay in the first cache, large enough to pay.
+const BLOCK: usize = 512;
+
+/// How long a change of volume takes: no step is heard, and a button still feels immediate.
+const VOLUME_RAMP: Millis = Millis::from_ms(50);
+
+/// The half that renders.
+#[derive(Debug)]
+pub struct Mixer {
+    messages: Consumer<Message>,
+    done: Producer<Finished>,
+    gauges: Arc<Gauges>,
+    channels: usize,
+    pub(super) fade: u32,
+    pub(super) clock: Clock,
+    /// The session frame that is rendered next.
+    pub(super) position: u64,
+    device: u64,
+    /// Clips before their time, the next one last.
+    pub(super) waiting: Vec<Clip>,
+    /// Clips of the session that sound.
+    pub(super) sounding: Vec<Sounding>,
+    /// What is spoken over the session, one after another; the first may sound.
+    pub(super) over: VecDeque<Over>,
+    pub(super) volume: Volume,
+    late: u64,
+    read: u64,
+    mono: [f32; BLOCK],
+}
+
+/// A clip spoken over the session.
+#[derive(Debug)]
+pub(super) struct Over {
+    /// Frames of silence left before it.
+    pub silence: u64,
+    pub sound: Sounding,
+}
+
+/// The volume, as factors for amplitudes.
+#[derive(Debug)]
+pub(super) struct Volume {
+    now: f32,
+    goal: f32,
+    step: f32,
+    left: u64,
+    ramp: u64,
+}
+
+impl Mixer {
+    pub(super) fn new(
+        rate: SampleRate,
+        channels: u16,
+        capacity: usize,
+        messages: Consumer<Message>,
+        done: Producer<Finished>,
+        gauges: Arc<Gauges>,
+    ) -> Self {
+        Mixer {
+            messages,
+            done,
+            gauges,
+            channels: usize::from(channels.max(1)),
+            fade: FADE.frames(rate).count().clamp(1, u64::from(u32::MAX)) as u32,
+            clock: Clock::Held,
+            position: 0,
+            device: 0,
+            waiting: Vec::with_capacity(capacity),
+            sounding: Vec::with_capacity(capacity),
+            over: VecDeque::with_capacity(capacity),
+            volume: Volume {
+                now: 1.0,
+                goal: 1.0,
+                step: 0.0,
+                left: 0,
+                ramp: VOLUME_RAMP.frames(rate).count().max(1),
+            },
+            late: 0,
+            read: 0,
+            mono: [0.0; BLOCK],
+        }
+    }
+
+    /// Returns the number of channels of what [`Mixer::fill`] fills.
+    pub fn channels(&self) -> u16 {
+        self.channels as u16
+    }
+
+    /// Returns the session frame that is rendered next.
+    pub fn position(&self) -> FrameAt {
+        FrameAt::new(self.position)
+    }
+
+    /// Renders the next frames: interleaved, every channel the same, within full scale.
+    ///
+    /// Outside clips the samples are exactly zero; one clip alone at unity volume keeps its values.
+    /// A part of a frame at the end is filled with zeros. An empty buffer only heeds commands.
+    pub fn fill(&mut self, out: &mut [f32]) {
+        self.listen();
+        let channels = self.channels;
+        let whole = out.len() / channels * channels;
+        let (frames, rest) = out.split_at_mut(whole);
+        rest.fill(0.0);
+        for block in frames.chunks_mut(BLOCK * channels) {
+            let count = block.len() / channels;
+            self.mono[..count].fill(0.0);
+            self.render(count);
+            self.volume.apply(&mut self.mono[..count]);
+            match channels {
+                1 => block.copy_from_slice(&self.mono[..count]),
+                2 => {
+                    for (frame, sample) in block.as_chunks_mut::<2>().0.iter_mut().zip(&self.mono) {
+                        *frame = [*sample; 2];
+                    }
+                }
+                _ => {
+                    for (frame, sample) in block.chunks_exact_mut(channels).zip(&self.mono) {
+                        frame.fill(*sample);
+                    }
+                }
+            }
+        }
+        self.show();
+    }
+
+    /// Tells the mixer that its device is gone: what sounds is cut where it is, and the clock is held
+    /// until it is told to play. To be called by a sink, outside its callback.
+    pub fn device_lost(&mut self) {
+        self.listen();
+        self.cut_sounding();
+        self.cut_over();
+        match self.clock {
+            Clock::Fading { .. } => self.arrive(),
+            Clock::Running | Clock::Held | Clock::Stopped => {}
+        }
+        if self.clock == Clock::Running {
+            self.clock = Clock::Held;
+        }
+        self.show();
+    }
+
+    /// Mixes `count` frames into `mono`, run by run: between two runs something begins or ends.
+    fn render(&mut self, count: usize) {
+        let mut done = 0;
+        while done < count {
+            self.begin();
+            let run = self.until_change(count - done);
+            let out = &mut self.mono[done..done + run];
+            for sound in &mut self.sounding {
+                sound.add_to(out);
+            }
+            if let Some(over) = self.over.front_mut() {
+                match over.silence {
+                    0 => over.sound.add_to(out),
+                    _ => over.silence -= run as u64,
+                }
+            }
+            done += run;
+            self.device += run as u64;
+            self.pass(run as u64);
+            self.end();
+        }
+    }
+
+    /// Starts the clips whose time is now; gives back those whose time is past.
+    fn begin(&mut self) {
+        if self.clock != Clock::Running {
+            return;
+        }
+        while let Some(next) = self.waiting.last() {
+            if next.at.index() > self.position {
+                break;
+            }
+            let on_time = next.at.index() == self.position;
+            let Some(clip) = self.waiting.pop() else {
+                break;
+            };
+            if !on_time {
+                self.late += 1;
+                self.give_back(clip, false, Outcome::Late);
+            } else {
+                self.sounding.push(Sounding::new(clip, self.fade));
+            }
+        }
+        // An empty clip ends before it sounds.
+        self.end();
+    }
+
+    /// Returns how many frames, at most `most` and at least one, lie before the next change.
+    fn until_change(&self, most: usize) -> usize {
+        let mut run = most as u64;
+        if let Some(next) = self.waiting.last()
+            && self.clock == Clock::Running
+        {
+            run = run.min(next.at.index().saturating_sub(self.position));
+        }
+        if let Clock::Fading { left, .. } = self.clock {
+            run = run.min(u64::from(left));
+        }
+        for sound in &self.sounding {
+            run = run.min(sound.left() as u64);
+        }
+        if let Some(over) = self.over.front() {
+            run = run.min(match over.silence {
+                0 => over.sound.left() as u64,
+                silence => silence,
+            });
+        }
+        (run as usize).clamp(1, most)
+    }
+
+    /// Gives back what has sounded to its end or faded.
+    fn end(&mut self) {
+        let mut index = 0;
+        while index < self.sounding.len() {
+            if self.sounding[index].left() > 0 {
+                index += 1;
+                continue;
+            }
+            // In order: the last of them is the one begun last.
+            let sound = self.sounding.remove(index);
+            self.give_back_sound(sound, false);
+        }
+        while let Some(first) = self.over.front() {
+            if first.silence > 0 || first.sound.left() > 0 {
+                break;
+            }
+            let Some(over) = self.over.pop_front() else {
+                break;
+            };
+            self.give_back_sound(over.sound, true);
+        }
+    }
+
+    /// Reads all that the desk has sent.
+    fn listen(&mut self) {
+        // Bounded by the ring: what comes in meanwhile is for the next time.
+        for _ in 0..self.messages.slots() {
+            match self.messages.pop() {
+                Ok(Message::Clip(clip)) => self.take_up(clip),
+                Ok(Message::Over(clip)) => self.take_up_over(clip),
+                Ok(Message::Command(command)) => {
+                    self.read += 1;
+                    self.heed(command);
+                }
+                Err(_) => break,
+            }
+        }
+    }
+
+    fn take_up(&mut self, clip: Clip) {
+        if self.clock == Clock::Stopped {
+            return self.give_back(clip, false, Outcome::Dropped);
+        }
+        if self.past(clip.at.index()) {
+            self.late += 1;
+            return self.give_back(clip, false, Outcome::Late);
+        }
+        // The next one last; of two at one place the one fed first begins first.
+        let place = self.waiting.partition_point(|other| other.at > clip.at);
+        self.waiting.insert(place, clip);
+    }
+
+    fn take_up_over(&mut self, clip: Clip) {
+        if self.clock == Clock::Stopped {
+            return self.give_back(clip, true, Outcome::Dropped);
+        }
+        let silence = clip.at.index();
+        let sound = Sounding::new(clip, self.fade);
+        self.over.push_back(Over { silence, sound });
+    }
+
+    /// Hands a clip to the desk, which frees it.
+    pub(super) fn give_back(&mut self, clip: Clip, over: bool, outcome: Outcome) {
+        let finished = Finished {
+            clip,
+            over,
+            outcome,
+        };
+        if let Err(full) = self.done.push(finished) {
+            // Never happens: the ring holds all that may be under way. If it did, a leak is
+            // better than to free memory in the callback.
+            std::mem::forget(full);
+        }
+    }
+
+    pub(super) fn give_back_sound(&mut self, sound: Sounding, over: bool) {
+        let outcome = match sound.whole() {
+            true => Outcome::Played,
+            false => Outcome::Cut(Frames::new(sound.played as u64)),
+        };
+        self.give_back(sound.clip, over, outcome);
+    }
+
+    /// Writes the gauges.
+    fn show(&self) {
+        let gauges = &*self.gauges;
+        let sounding = self
+            .sounding
+            .last()
+            .map_or(0, |it| it.clip.id.wrapping_add(1));
+        let over = self
+            .over
+            .front()
+            .map_or(0, |it| it.sound.clip.id.wrapping_add(1));
+        gauges.position.store(self.position, Ordering::Relaxed);
+        gauges.device.store(self.device, Ordering::Relaxed);
+        gauges
+            .state
+            .store(self.clock.state() as u8, Ordering::Relaxed);
+        gauges.sounding.store(sounding, Ordering::Relaxed);
+        gauges.over.store(over, Ordering::Relaxed);
+        gauges.waiting.store(self.waiting.len(), Ordering::Relaxed);
+        gauges.late.store(self.late, Ordering::Relaxed);
+        if !matches!(self.clock, Clock::Fading { .. }) {
+            gauges.heeded.store(self.read, Ordering::Release);
+        }
+    }
+}
+
+impl Volume {
+    /// Aims at a new volume; one that is not a number is ignored.
+    pub fn aim(&mut self, goal: Db) {
+        let goal = goal.gain().min(super::Desk::LOUDEST.gain());
+        if goal.is_nan() {
+            return;
+        }
+        self.goal = goal;
+        self.left = self.ramp;
+        self.step = (goal - self.now) / self.ramp as f32;
+    }
+
+    /// Applies the volume and keeps the result within full scale.
+    fn apply(&mut self, mono: &mut [f32]) {
+        let ramp = mono.len().min(self.left as usize);
+        let (moving, steady) = mono.split_at_mut(ramp);
+        for sample in moving {
+            self.now += self.step;
+            *sample = within(*sample * self.now);
+        }
+        self.left -= ramp as u64;
+        if self.left == 0 {
+            self.now = self.goal;
+        }
+        for sample in steady {
+            *sample = within(*sample * self.now);
+        }
+    }
+}
+
+/// Keeps a sample within full scale; what is not a number becomes silence.
+fn within(sample: f32) -> f32 {
+    match sample.is_nan() {
+        true => 0.0,
+        false => sample.clamp(-1.0, 1.0),
+    }
+}

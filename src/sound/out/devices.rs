@@ -1,0 +1,122 @@
+//! Is there anything to hear with? The hosts, their devices by name, and what can go wrong.
+
+use cpal::ErrorKind;
+use cpal::traits::DeviceTrait;
+use cpal::traits::HostTrait;
+
+/// The sound system that is asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Host {
+    /// The sound server (PulseAudio, or PipeWire in its place) where one runs, else the system's own.
+    #[default]
+    Best,
+    /// The sound server or nothing.
+    Server,
+    /// The system's own, past any server.
+    System,
+}
+
+/// An output device.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Device {
+    /// Names it to the sound system; to be given as [`super::Options::device`].
+    pub id: String,
+    /// Names it to a person.
+    pub name: String,
+    /// Whether sound goes there when no device is asked for.
+    pub default: bool,
+}
+
+/// Why there is no sound; named by what there is to be done.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum DeviceError {
+    /// Start a sound system.
+    #[error("no sound system answers: {0}")]
+    NoHost(String),
+    /// Connect a loudspeaker.
+    #[error("there is no loudspeaker")]
+    NoDevice,
+    /// Choose another.
+    #[error("there is no loudspeaker called {0}")]
+    Unknown(String),
+    /// Choose another device, or let a sound server convert.
+    #[error("the loudspeaker cannot play 48 kHz in stereo: {0}")]
+    Unfit(String),
+    /// Wait, or end what uses it.
+    #[error("the loudspeaker is in use: {0}")]
+    Busy(String),
+    /// Try again.
+    #[error("the loudspeaker does not play: {0}")]
+    Failed(String),
+}
+
+/// Lists the output devices of a host; none is an empty list.
+///
+/// # Errors
+///
+/// [`DeviceError::NoHost`] or [`DeviceError::Failed`] where it cannot be asked.
+pub fn devices(host: Host) -> Result<Vec<Device>, DeviceError> {
+    let (host, _) = open_host(host)?;
+    let default = host.default_output_device().and_then(|it| id_of(&it));
+    let mut found = Vec::new();
+    for device in host.output_devices().map_err(DeviceError::from)? {
+        let Some(id) = id_of(&device) else { continue };
+        found.push(Device {
+            default: default.as_ref() == Some(&id),
+            name: name_of(&device),
+            id,
+        });
+    }
+    Ok(found)
+}
+
+/// Opens the host and says which it is: [`Host::Best`] is one of the others.
+pub(super) fn open_host(host: Host) -> Result<(cpal::Host, Host), DeviceError> {
+    let server = || cpal::host_from_id(cpal::HostId::PulseAudio).map(|it| (it, Host::Server));
+    let system = || cpal::host_from_id(cpal::HostId::Alsa).map(|it| (it, Host::System));
+    let opened = match host {
+        Host::Best => server().or_else(|_| system()),
+        Host::Server => server(),
+        Host::System => system(),
+    };
+    opened.map_err(|it| DeviceError::NoHost(it.to_string()))
+}
+
+/// Finds the device with this id, or the default one.
+pub(super) fn find(host: &cpal::Host, id: Option<&str>) -> Result<cpal::Device, DeviceError> {
+    match id {
+        None => host.default_output_device().ok_or(DeviceError::NoDevice),
+        Some(id) => host
+            .output_devices()?
+            .find(|it| id_of(it).as_deref() == Some(id))
+            .ok_or_else(|| DeviceError::Unknown(id.into())),
+    }
+}
+
+/// Names a device to a person.
+pub(super) fn name_of(device: &cpal::Device) -> String {
+    match device.description() {
+        Ok(description) => description.name().to_owned(),
+        Err(_) => device.to_string(),
+    }
+}
+
+fn id_of(device: &cpal::Device) -> Option<String> {
+    device.id().ok().map(|it| it.id().to_owned())
+}
+
+impl From<cpal::Error> for DeviceError {
+    fn from(error: cpal::Error) -> Self {
+        let text = error.to_string();
+        match error.kind() {
+            ErrorKind::DeviceNotAvailable => DeviceError::NoDevice,
+            ErrorKind::HostUnavailable => DeviceError::NoHost(text),
+            ErrorKind::UnsupportedConfig | ErrorKind::UnsupportedOperation => {
+                DeviceError::Unfit(text)
+            }
+            ErrorKind::DeviceBusy | ErrorKind::PermissionDenied => DeviceError::Busy(text),
+            _ => DeviceError::Failed(text),
+        }
+    }
+}

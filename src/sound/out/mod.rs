@@ -1,0 +1,28 @@
+//! Sinks: what a mixer's samples go to, be it a loudspeaker, a file or a test's hand.
+//!
+//! Every sink drives the same [`Mixer`](crate::sound::mix::Mixer), so what is heard and what is
+//! written is one thing. This room knows samples only: when something is said is decided elsewhere.
+
+mod devices;
+mod file;
+mod loudspeaker;
+mod offline;
+mod pump;
+mod target;
+mod watchdog;
+
+pub use devices::Device;
+pub use devices::DeviceError;
+pub use devices::Host;
+pub use devices::devices;
+pub use file::Bits;
+pub use file::Wav;
+pub use file::write_wav;
+pub use loudspeaker::Event;
+pub use loudspeaker::Loudspeaker;
+pub use loudspeaker::Options;
+pub use offline::Offline;
+pub use offline::Progress;
+pub use pump::Pump;
+pub use target::FileError;
+pub use target::Target;

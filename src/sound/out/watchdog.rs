@@ -1,0 +1,145 @@
+//! Tells a living stream from a dead one, by its errors and by its frames.
+
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU32;
+use std::sync::atomic::AtomicU64;
+use std::sync::atomic::Ordering;
+use std::time::Duration;
+
+use cpal::ErrorKind;
+
+/// How long no frame may be asked for. With 960 frames a callback comes every 20 ms; under load
+/// some come late, but none by fifty times.
+const FROZEN: Duration = Duration::from_secs(1);
+
+/// What a single look counts for at most.
+const LATE_LOOK: Duration = Duration::from_millis(300);
+
+/// Errors of the harmless kind that a stream may report between two looks. At start-up there are a
+/// few; a stream whose device is gone reports millions.
+const FLOOD: u32 = 50;
+
+/// What the callbacks of one stream leave for its keeper. They set atomics and do nothing else.
+#[derive(Debug, Default)]
+pub(super) struct Pulse {
+    /// Callbacks so far.
+    beats: AtomicU64,
+    /// An error that says the stream is dead.
+    dead: AtomicBool,
+    /// Other errors.
+    errors: AtomicU32,
+    /// Times the device ran dry, as far as the host tells.
+    underruns: AtomicU64,
+}
+
+/// Looks at a pulse from time to time.
+#[derive(Debug, Default)]
+pub(super) struct Watchdog {
+    beats: u64,
+    still: Duration,
+}
+
+impl Pulse {
+    /// Counts a callback.
+    pub fn beat(&self) {
+        self.beats.fetch_add(1, Ordering::Relaxed);
+    }
+
+    /// Notes an error.
+    pub fn error(&self, kind: ErrorKind) {
+        match kind {
+            ErrorKind::DeviceNotAvailable
+            | ErrorKind::StreamInvalidated
+            | ErrorKind::HostUnavailable => self.dead.store(true, Ordering::Relaxed),
+            // The stream goes on, by the host's own word.
+            ErrorKind::DeviceChanged | ErrorKind::RealtimeDenied => {}
+            ErrorKind::Xrun => {
+                self.underruns.fetch_add(1, Ordering::Relaxed);
+            }
+            _ => {
+                self.errors.fetch_add(1, Ordering::Relaxed);
+            }
+        }
+    }
+}
+
+impl Watchdog {
+    /// Returns how often the device ran dry since it was last asked.
+    pub fn underruns(pulse: &Pulse) -> u64 {
+        pulse.underruns.swap(0, Ordering::Relaxed)
+    }
+
+    /// Says why the stream is dead, if it is; `since` is the time since the last look.
+    ///
+    /// A look that comes late counts as one in time: what kept it from looking may well have kept
+    /// the stream.
+    pub fn look(&mut self, pulse: &Pulse, since: Duration) -> Option<&'static str> {
+        let beats = pulse.beats.load(Ordering::Relaxed);
+        self.still = match beats == self.beats {
+            true => self.still + since.min(LATE_LOOK),
+            false => Duration::ZERO,
+        };
+        self.beats = beats;
+        let errors = pulse.errors.swap(0, Ordering::Relaxed);
+        if pulse.dead.load(Ordering::Relaxed) {
+            Some("the device is gone")
+        } else if errors > FLOOD {
+            Some("the device reports nothing but errors")
+        } else if self.still >= FROZEN {
+            Some("the device asks for no more sound")
+        } else {
+            None
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const LOOK: Duration = Duration::from_millis(300);
+
+    #[test]
+    fn a_stream_that_beats_lives_and_a_frozen_one_is_dead_after_a_second() {
+        let (pulse, mut dog) = (Pulse::default(), Watchdog::default());
+        for _ in 0..10 {
+            pulse.beat();
+            assert_eq!(dog.look(&pulse, LOOK), None);
+        }
+        for _ in 0..3 {
+            assert_eq!(dog.look(&pulse, LOOK), None);
+        }
+        assert!(dog.look(&pulse, LOOK).is_some());
+    }
+
+    #[test]
+    fn a_look_that_comes_late_ends_nothing() {
+        let (pulse, mut dog) = (Pulse::default(), Watchdog::default());
+        assert_eq!(dog.look(&pulse, LOOK * 100), None);
+        pulse.beat();
+        assert_eq!(dog.look(&pulse, LOOK), None);
+    }
+
+    #[test]
+    fn a_few_errors_are_harmless_and_a_flood_or_a_lost_device_is_not() {
+        let (pulse, mut dog) = (Pulse::default(), Watchdog::default());
+        pulse.beat();
+        for _ in 0..5 {
+            pulse.error(ErrorKind::BackendError);
+        }
+        pulse.error(ErrorKind::Xrun);
+        assert_eq!(dog.look(&pulse, LOOK), None);
+        assert_eq!(
+            (Watchdog::underruns(&pulse), Watchdog::underruns(&pulse)),
+            (1, 0)
+        );
+        for _ in 0..1000 {
+            pulse.error(ErrorKind::BackendError);
+        }
+        pulse.beat();
+        assert!(dog.look(&pulse, LOOK).is_some());
+        pulse.error(ErrorKind::DeviceNotAvailable);
+        pulse.beat();
+        assert!(dog.look(&pulse, LOOK).is_some());
+    }
+}

@@ -1,0 +1,193 @@
+//! How fast the mixer is, how much of its buffer a callback takes, how soon a hold is silent.
+//!
+//! Prints ratios, which travel between machines better than times do. The last one needs
+//! PulseAudio, and plays through a server of its own.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "measures time, and writes files to do so"
+)]
+
+use std::env;
+use std::f32::consts::TAU;
+use std::hint::black_box;
+use std::ops::ControlFlow;
+use std::path::Path;
+use std::time::Duration;
+use std::time::Instant;
+
+use sidevoice::base::units::FrameAt;
+use sidevoice::base::units::Frames;
+use sidevoice::base::units::SampleRate;
+use sidevoice::sound::mix::CAPACITY;
+use sidevoice::sound::mix::Clip;
+use sidevoice::sound::mix::Command;
+use sidevoice::sound::mix::desk_and_mixer;
+use sidevoice::sound::out::Bits;
+use sidevoice::sound::out::Host;
+use sidevoice::sound::out::Loudspeaker;
+use sidevoice::sound::out::Offline;
+use sidevoice::sound::out::Options;
+use sidevoice::sound::out::Wav;
+use sidevoice::sound::out::write_wav;
+
+#[path = "../it/sound/pulse.rs"]
+#[expect(dead_code, reason = "the tests use more of it than the bench does")]
+mod pulse;
+
+const RATE: u64 = 48_000;
+
+/// Set for the process that plays while this one listens.
+const PLAYER: &str = "SIDEVOICE_BENCH_PLAYER";
+
+fn main() {
+    if let Ok(gap) = env::var(PLAYER) {
+        return play(gap.parse().unwrap_or(0));
+    }
+    let hour = session(3600);
+    let length = Frames::new(3600 * RATE);
+    let begun = Instant::now();
+    let mut offline = Offline::new(hour.clone(), length);
+    while let Some(block) = offline.next_block() {
+        black_box(block);
+    }
+    println!(
+        "mixing: {:.0} x real time",
+        3600.0 / begun.elapsed().as_secs_f64()
+    );
+    for (bits, name) in [(Bits::Sixteen, "16"), (Bits::TwentyFour, "24")] {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let begun = Instant::now();
+        write(
+            &folder.path().join("session.wav"),
+            bits,
+            hour.clone(),
+            length,
+        );
+        let ratio = 3600.0 / begun.elapsed().as_secs_f64();
+        println!("mixing and writing, {name} bit, synced to the disk: {ratio:.0} x real time");
+    }
+    callbacks(480);
+    callbacks(960);
+    holds();
+}
+
+/// An hour's clips: two thirds of the time is speech, 3 s at a time.
+fn session(seconds: u64) -> Vec<Clip> {
+    let samples: std::sync::Arc<[f32]> = (0..3 * RATE).map(wave).collect();
+    let clip = |id: u64| Clip {
+        id,
+        at: FrameAt::new(id * RATE * 9 / 2),
+        samples: samples.clone(),
+    };
+    (0..seconds * 2 / 9).map(clip).collect()
+}
+
+fn wave(index: u64) -> f32 {
+    0.25 * (TAU * (index % 48) as f32 / 48.0 + 0.1).sin()
+}
+
+fn write(path: &Path, bits: Bits, clips: Vec<Clip>, length: Frames) {
+    let wav = Wav {
+        bits,
+        overwrite: true,
+    };
+    let mut go_on = |_| ControlFlow::Continue(());
+    write_wav(path, wav, clips, length, &mut go_on).expect("a file");
+}
+
+/// The longest and the median callback as a part of the buffer's time, in the worst case that the
+/// desk allows: full, with four clips at once and a command each time.
+fn callbacks(frames: usize) {
+    let (mut desk, mut mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, CAPACITY);
+    let mut out = vec![0.0; frames * 2];
+    let samples: std::sync::Arc<[f32]> = (0..RATE / 2).map(wave).collect();
+    let buffer = Duration::from_secs_f64(frames as f64 / RATE as f64);
+    let mut times = Vec::new();
+    for round in 0..20_000_u64 {
+        let at = desk.status().position.index();
+        while desk.room() > 0 {
+            let id = round + desk.room() as u64;
+            let at = FrameAt::new(at + desk.room() as u64 * 6000);
+            let samples = samples.clone();
+            desk.feed(Clip { id, at, samples }).expect("room");
+        }
+        let command = match round % 50 {
+            20 => Command::Hold,
+            40 => Command::Jump(FrameAt::new(round)),
+            _ => Command::Play,
+        };
+        desk.tell(command).expect("room");
+        let begun = Instant::now();
+        mixer.fill(&mut out);
+        times.push(begun.elapsed());
+        while desk.finished().is_some() {}
+    }
+    times.sort();
+    let part = |time: Duration| 100.0 * time.as_secs_f64() / buffer.as_secs_f64();
+    println!(
+        "a callback of {frames} frames: {:.3} % of its buffer in the median, {:.2} % at the 99.9th \
+         percentile, {:.2} % at most",
+        part(times[times.len() / 2]),
+        part(times[times.len() - times.len() / 1000 - 1]),
+        part(times[times.len() - 1]),
+    );
+}
+
+/// From the call of a hold to silence, as heard from a real sound server.
+///
+/// The call is placed at what is recorded when the player says so; since the recorder lags behind,
+/// by 5 ms and more, the truth is that much shorter.
+fn holds() {
+    let Some(server) = pulse::Server::start() else {
+        return;
+    };
+    let recorder = server.record();
+    let mut times = Vec::new();
+    for round in 0..21_u64 {
+        let from = recorder.len();
+        // A gap of its own each time, so that a hold comes anywhere between two callbacks.
+        let mut player = server
+            .command(env::current_exe().expect("this program"))
+            .env(PLAYER, (300 + round * 7).to_string())
+            .stdout(std::process::Stdio::piped())
+            .spawn()
+            .expect("this program");
+        let mut lines = std::io::BufRead::lines(std::io::BufReader::new(
+            player.stdout.take().expect("a pipe"),
+        ));
+        let held = lines.next().map(|_| recorder.len());
+        let _ = player.wait();
+        recorder.wait_more(4800);
+        let recording = recorder.samples();
+        let last = recording[from..].iter().rposition(|it| *it != 0.0);
+        if let (Some(held), Some(last)) = (held, last) {
+            times.push(((from + last) as f64 - held as f64) * 1000.0 / RATE as f64);
+        }
+    }
+    times.sort_by(f64::total_cmp);
+    println!(
+        "hold -> silence at 960 frames: {:.0} ms in the median, {:.0} to {:.0}, the recorder's own \
+         delay included",
+        times[times.len() / 2],
+        times[0],
+        times[times.len() - 1],
+    );
+}
+
+/// Plays for so many ms, says so, holds.
+fn play(gap: u64) {
+    let (mut desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, CAPACITY);
+    let samples = (0..5 * RATE).map(wave).collect();
+    let at = FrameAt::START;
+    desk.feed(Clip { id: 1, at, samples }).expect("room");
+    let options = Options {
+        host: Host::Server,
+        ..Options::default()
+    };
+    let _loudspeaker = Loudspeaker::open(mixer, options).expect("a sound server");
+    desk.tell(Command::Play).expect("room");
+    std::thread::sleep(Duration::from_millis(gap));
+    println!("hold");
+    desk.tell(Command::Hold).expect("room");
+    std::thread::sleep(Duration::from_millis(300));
+}

@@ -1,0 +1,20 @@
+//! The sound wing from outside: the mixer under random commands, files, a real sound server.
+
+mod file;
+mod loudspeaker;
+mod mixer;
+mod player;
+mod pulse;
+mod real_time;
+
+use sidevoice::base::units::FrameAt;
+use sidevoice::sound::mix::Clip;
+
+/// Makes a clip of one value.
+fn clip(id: u64, at: u64, length: usize, value: f32) -> Clip {
+    Clip {
+        id,
+        at: FrameAt::new(at),
+        samples: vec![value; length].into(),
+    }
+}
