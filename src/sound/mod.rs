@@ -1,3 +1,6 @@
 //! How it sounds: samples, from text or tone to the loudspeaker or a file.
 //!
 //! This wing knows nothing of sessions: it is handed texts and positions.
+
+pub mod dsp;
+pub mod speech;
