@@ -6,7 +6,13 @@
 
 pub mod base;
 pub mod planning;
-pub mod publish;
 pub mod sound;
 
+pub mod compile;
 pub mod folder;
+pub mod publish;
+pub mod starter;
+
+pub mod live;
+
+pub mod cli;

@@ -2,5 +2,7 @@
 //!
 //! This wing knows nothing of sessions: it is handed texts and positions.
 
+pub mod dsp;
 pub mod mix;
 pub mod out;
+pub mod speech;

@@ -1,0 +1,97 @@
+//! What the commands share: loading a session with its faults told, and opening a voice.
+
+use super::Done;
+use super::Failure;
+use super::Planning;
+use super::is_terminal;
+use crate::base::diagnostic::Diagnostic;
+use crate::base::diagnostic::Sources;
+use crate::base::diagnostic::Style;
+use crate::base::diagnostic::any_error;
+use crate::base::diagnostic::render;
+use crate::folder::Folder;
+use crate::planning::session::Session;
+use crate::sound::speech::Notice;
+use crate::sound::speech::Settings;
+use crate::sound::speech::Speaker;
+use crate::sound::speech::library;
+use std::path::Path;
+
+/// A session that is sound, with what was said about it.
+pub struct Ready {
+    pub session: Session,
+    pub sources: Sources,
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+/// Loads a session; its faults are printed.
+pub fn session(options: &Planning) -> Result<Ready, Failure> {
+    let (folder, file) = Folder::of_session(&options.session, Path::new(""));
+    let loaded = folder.load(&file);
+    tell(&loaded.diagnostics, &loaded.sources, options.plain);
+    match loaded.session {
+        Some(session) if !any_error(&loaded.diagnostics) => Ok(Ready {
+            session,
+            sources: loaded.sources,
+            diagnostics: loaded.diagnostics,
+        }),
+        _ => Err(Failure::Faults),
+    }
+}
+
+/// Prints diagnostics to standard error.
+pub fn tell(diagnostics: &[Diagnostic], sources: &Sources, plain: bool) {
+    let style = if plain || !is_terminal() {
+        if plain {
+            Style::Sentences
+        } else {
+            Style::Marked { colour: false }
+        }
+    } else {
+        Style::Marked { colour: true }
+    };
+    eprint!("{}", render(diagnostics, sources, style));
+}
+
+/// Returns a failure if any of the plan's diagnostics is an error.
+pub fn sound_plan(diagnostics: &[Diagnostic]) -> Done {
+    if any_error(diagnostics) {
+        Err(Failure::Faults)
+    } else {
+        Ok(())
+    }
+}
+
+/// Opens the voice that the options or the session ask for; says what a listener should know.
+pub fn speaker(options: &Planning, session: &Session) -> Result<Speaker, Failure> {
+    let wanted = options.voice.clone();
+    let written = session.text.voice.as_ref().map(|v| v.value.clone());
+    voice(wanted.or(written))
+}
+
+/// Opens a voice by name, or the best one here.
+pub fn voice(name: Option<String>) -> Result<Speaker, Failure> {
+    if let Some(name) = &name
+        && library::find(name).is_none()
+    {
+        let known: Vec<_> = library::voices().into_iter().map(|v| v.name).collect();
+        return Err(Failure::Voice(format!(
+            "there is no voice called \"{name}\". The voices are: {}",
+            known.join(", ")
+        )));
+    }
+    let settings = Settings {
+        voice: name,
+        ..Settings::standard()
+    };
+    let (speaker, notices) = Speaker::open(settings);
+    say(&notices);
+    Ok(speaker)
+}
+
+/// Prints notices to standard error.
+pub fn say(notices: &[Notice]) {
+    for notice in notices {
+        eprintln!("sidevoice: {}", notice.message);
+    }
+}

@@ -1,0 +1,155 @@
+//! The command line: one file a command.
+
+mod check;
+mod exit;
+mod load;
+mod new;
+mod plan;
+mod render;
+mod run;
+mod voices;
+
+use crate::planning::script::CautionLength;
+use crate::sound::speech::serve;
+use clap::Args;
+use clap::Parser;
+use clap::Subcommand;
+use clap::ValueEnum;
+use exit::Failure;
+use std::ffi::OsString;
+use std::io::IsTerminal;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// A voice at your side that knows the plan: timed exercise sessions, spoken to the sample.
+///
+/// A session folder holds `sessions/*.toml` and `movements/*.toml`; `sidevoice new FOLDER` writes
+/// one to begin with. A SESSION is named by its file's path or, inside its folder, by its id:
+/// the file's name without the ending.
+#[derive(Parser)]
+#[command(
+    name = "sidevoice",
+    version,
+    max_term_width = 100,
+    after_help = "Exit codes: 0 done, 1 advice with --strict, 2 faults in the session files, \
+                  3 a file cannot be read or written, 4 no sound device, 5 no such voice, \
+                  64 wrong usage, 130 interrupted."
+)]
+struct Cli {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Write a session folder to begin with: sessions and movements of a boathouse circuit.
+    New {
+        /// The folder to write into; files that are there are kept.
+        folder: PathBuf,
+    },
+    /// Read a session or a whole folder and tell every fault.
+    Check(check::Options),
+    /// Show what will be said, and when.
+    Plan(plan::Options),
+    /// Write a class to a sound file.
+    Render(render::Options),
+    /// Speak a class now, through the loudspeaker.
+    Run(run::Options),
+    /// List the voices, hear one, or get one.
+    Voices {
+        #[command(subcommand)]
+        action: Option<voices::Action>,
+        /// Print JSON for other programs.
+        #[arg(long)]
+        json: bool,
+    },
+}
+
+/// Options of all commands that plan a session.
+#[derive(Args)]
+struct Planning {
+    /// The session: a path, or an id inside its folder.
+    session: String,
+    /// The voice that speaks [default: the session's, else the best one here].
+    #[arg(long)]
+    voice: Option<String>,
+    /// How much of the caution the opening says: all of it, as at a first session, or a sentence.
+    #[arg(long, value_enum, default_value_t)]
+    caution: Caution,
+    /// Say faults as sentences and progress as lines; never redraw or colour.
+    #[arg(long)]
+    plain: bool,
+}
+
+#[derive(Clone, Copy, Default, ValueEnum)]
+enum Caution {
+    #[default]
+    Full,
+    Brief,
+}
+
+impl From<Caution> for CautionLength {
+    fn from(caution: Caution) -> Self {
+        match caution {
+            Caution::Full => CautionLength::Full,
+            Caution::Brief => CautionLength::Brief,
+        }
+    }
+}
+
+/// Runs the command line and returns the exit code.
+pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let mut arguments: Vec<_> = arguments.into_iter().collect();
+    // The neural engine is this program again; not a command, so not in the help.
+    if arguments
+        .get(1)
+        .is_some_and(|first| first == serve::ARGUMENT)
+    {
+        return serve::serve(arguments.drain(2..));
+    }
+    tracing_subscriber::fmt()
+        .with_env_filter(
+            tracing_subscriber::EnvFilter::try_from_env("SIDEVOICE_LOG")
+                .unwrap_or_else(|_| tracing_subscriber::EnvFilter::new("warn")),
+        )
+        .with_writer(std::io::stderr)
+        .init();
+    let cli = match Cli::try_parse_from(arguments) {
+        Ok(cli) => cli,
+        Err(error) => {
+            // Help and version are no errors; a print that fails has nobody to tell.
+            let _ = error.print();
+            return ExitCode::from(if error.use_stderr() { exit::USAGE } else { 0 });
+        }
+    };
+    let done = match cli.command {
+        Command::New { folder } => new::run(&folder),
+        Command::Check(options) => check::run(options),
+        Command::Plan(options) => plan::run(options),
+        Command::Render(options) => render::run(options),
+        Command::Run(options) => run::run(options),
+        Command::Voices { action, json } => voices::run(action, json),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => {
+            if let Some(message) = failure.message() {
+                eprintln!("sidevoice: {message}.");
+            }
+            failure.into()
+        }
+    }
+}
+
+/// Prints to standard output; a reader that has gone away (`| head`) is no failure.
+fn print(text: &str) {
+    use std::io::Write;
+    let mut out = std::io::stdout().lock();
+    let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+}
+
+fn is_terminal() -> bool {
+    std::io::stderr().is_terminal()
+}
+
+type Done = Result<(), Failure>;

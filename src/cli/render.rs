@@ -1,0 +1,152 @@
+//! `render`: writes a class to a sound file.
+
+use super::Done;
+use super::Failure;
+use super::Planning;
+use super::is_terminal;
+use super::load;
+use super::print;
+use crate::base::units::SampleRate;
+use crate::base::wording::Wording;
+use crate::compile::Class;
+use crate::compile::Compiler;
+use crate::sound::out::Bits;
+use crate::sound::out::Target;
+use crate::sound::out::Wav;
+use crate::sound::out::write_wav;
+use clap::Args;
+use indicatif::ProgressBar;
+use indicatif::ProgressStyle;
+use std::ops::ControlFlow;
+use std::path::PathBuf;
+
+#[derive(Args)]
+pub struct Options {
+    #[command(flatten)]
+    planning: Planning,
+    /// The file to write; its ending says what: .wav
+    #[arg(short, long)]
+    output: PathBuf,
+    /// Replace the file if it is there.
+    #[arg(long)]
+    overwrite: bool,
+    /// Bits a sample.
+    #[arg(long, default_value_t = 16, value_parser = bits)]
+    bits: u16,
+}
+
+fn bits(text: &str) -> Result<u16, String> {
+    match text {
+        "16" => Ok(16),
+        "24" => Ok(24),
+        other => Err(format!("expected 16 or 24, found {other}")),
+    }
+}
+
+pub fn run(options: Options) -> Done {
+    let is_wav = options
+        .output
+        .extension()
+        .is_some_and(|e| e.eq_ignore_ascii_case("wav"));
+    if !is_wav {
+        return Err(Failure::File(format!(
+            "expected a file name that ends in .wav, found {}",
+            options.output.display()
+        )));
+    }
+    // Where the file cannot be written, say so before the work is done.
+    drop(Target::begin(&options.output, options.overwrite)?);
+    let ready = load::session(&options.planning)?;
+    let speaker = load::speaker(&options.planning, &ready.session)?;
+    let wording = Wording::english();
+    let caution = options.planning.caution.into();
+    let plain = options.planning.plain || !is_terminal();
+    let mut compiler = Compiler::new(&ready.session, &wording, &speaker, caution);
+    let stretches = compiler.stretches();
+    let progress = Progress::new("speaking", stretches as u64, plain);
+    let mut done = 0;
+    while compiler.next_stretch().is_some() {
+        done += 1;
+        progress.at(done);
+    }
+    let class = compiler.finish();
+    progress.end();
+    load::say(&speaker.notices());
+    for unspoken in &class.unspoken {
+        eprintln!("sidevoice: cannot be spoken, a fault tone stands in: {unspoken}");
+    }
+    load::tell(
+        &class.plan.diagnostics,
+        &ready.sources,
+        options.planning.plain,
+    );
+    load::sound_plan(&class.plan.diagnostics)?;
+    write(class, &options, plain)
+}
+
+fn write(class: Class, options: &Options, plain: bool) -> Done {
+    let wav = Wav {
+        bits: match options.bits {
+            24 => Bits::TwentyFour,
+            _ => Bits::Sixteen,
+        },
+        overwrite: options.overwrite,
+    };
+    let end = class.plan.timeline.end();
+    let length = SampleRate::OUTPUT
+        .frame_at(end)
+        .since(crate::base::units::FrameAt::START);
+    let progress = Progress::new("writing", length.count(), plain);
+    write_wav(&options.output, wav, class.clips, length, &mut |at| {
+        progress.at(at.done.count());
+        ControlFlow::Continue(())
+    })?;
+    progress.end();
+    print(&format!("{}: {end} long.\n", options.output.display()));
+    Ok(())
+}
+
+/// A bar on a terminal; a line each quarter elsewhere.
+struct Progress {
+    bar: Option<ProgressBar>,
+    what: &'static str,
+    all: u64,
+    quarter: std::cell::Cell<u64>,
+}
+
+impl Progress {
+    fn new(what: &'static str, all: u64, plain: bool) -> Self {
+        let bar = (!plain).then(|| {
+            let bar = ProgressBar::new(all);
+            // The template is a constant that indicatif reads.
+            if let Ok(style) = ProgressStyle::with_template("{msg:>10} {wide_bar} {percent:>3} %") {
+                bar.set_style(style);
+            }
+            bar.with_message(what)
+        });
+        Self {
+            bar,
+            what,
+            all: all.max(1),
+            quarter: std::cell::Cell::new(0),
+        }
+    }
+
+    fn at(&self, done: u64) {
+        if let Some(bar) = &self.bar {
+            bar.set_position(done);
+            return;
+        }
+        let quarter = done * 4 / self.all;
+        if quarter > self.quarter.get() {
+            self.quarter.set(quarter);
+            eprintln!("{}: {} %", self.what, quarter * 25);
+        }
+    }
+
+    fn end(&self) {
+        if let Some(bar) = &self.bar {
+            bar.finish_and_clear();
+        }
+    }
+}

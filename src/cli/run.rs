@@ -1,0 +1,233 @@
+//! `run`: speaks a class now, through the loudspeaker.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "keys are read on a thread of their own"
+)]
+
+use super::Done;
+use super::Planning;
+use super::is_terminal;
+use super::load;
+use crate::base::units::At;
+use crate::base::units::Millis;
+use crate::base::wording::Wording;
+use crate::compile::plan_by_estimate;
+use crate::live::core::State;
+use crate::live::core::Verb;
+use crate::live::shell;
+use crate::live::shell::News;
+use crate::live::shell::Teller;
+use crate::planning::session::Session;
+use crate::planning::timeline::SegmentKind;
+use crate::planning::timeline::Timeline;
+use crate::sound::out;
+use clap::Args;
+use crossterm::event;
+use crossterm::event::KeyCode;
+use crossterm::event::KeyEventKind;
+use crossterm::event::KeyModifiers;
+use crossterm::terminal;
+use std::io::IsTerminal;
+
+#[derive(Args)]
+pub struct Options {
+    #[command(flatten)]
+    planning: Planning,
+    /// The loudspeaker to use, by its id [default: the system's].
+    #[arg(long)]
+    device: Option<String>,
+    /// Frames a buffer: less answers a pause sooner, more bears a busier machine.
+    #[arg(long, default_value_t = 960, value_parser = clap::value_parser!(u32).range(64..=8192))]
+    buffer: u32,
+}
+
+/// What is printed at the start and said on `K`.
+const KEYS: &str = "Keys: space pauses and goes on, S skips, Q stops, K says the keys.";
+
+pub fn run(options: Options) -> Done {
+    let ready = load::session(&options.planning)?;
+    let session = &ready.session;
+    let speaker = load::speaker(&options.planning, session)?;
+    let caution = options.planning.caution.into();
+    // What will not fit is told before it starts, by estimate: the voice has not spoken yet.
+    let plan = plan_by_estimate(session, &Wording::english(), speaker.name(), caution);
+    load::tell(&plan.diagnostics, &ready.sources, options.planning.plain);
+    let plain = options.planning.plain || session.text.by_ear || !is_terminal();
+    let (teller, inputs) = shell::line();
+    let keys = Keys::read_by(teller.clone());
+    let mut screen = Screen::new(session, plain, keys.is_some());
+    screen.line(&format!(
+        "{}. Voice: {}.",
+        session.text.title,
+        speaker.name()
+    ));
+    screen.line(match keys {
+        Some(_) => KEYS,
+        None => "Keys work when standard input is a terminal.",
+    });
+    let device = out::Options {
+        device: options.device,
+        buffer: options.buffer,
+        ..out::Options::default()
+    };
+    let line = (teller, inputs);
+    let ended = shell::run(session, &speaker, caution, device, line, &mut |news| {
+        screen.show(news);
+    });
+    drop(keys);
+    screen.end();
+    Ok(ended?)
+}
+
+/// The keys of the terminal, read until this is dropped.
+struct Keys;
+
+impl Keys {
+    /// Reads keys on a thread; `None` where there is no terminal to read them from.
+    fn read_by(teller: Teller) -> Option<Self> {
+        if !std::io::stdin().is_terminal() || terminal::enable_raw_mode().is_err() {
+            return None;
+        }
+        std::thread::spawn(move || {
+            while let Ok(read) = event::read() {
+                if let Some(verb) = verb_of(&read)
+                    && !teller.tell(verb)
+                {
+                    break;
+                }
+            }
+        });
+        Some(Keys)
+    }
+}
+
+impl Drop for Keys {
+    fn drop(&mut self) {
+        // A terminal that is gone needs no restoring.
+        let _ = terminal::disable_raw_mode();
+    }
+}
+
+fn verb_of(read: &event::Event) -> Option<Verb> {
+    // A key held down repeats; only its press counts.
+    let key = read
+        .as_key_event()
+        .filter(|k| k.kind == KeyEventKind::Press)?;
+    match key.code {
+        KeyCode::Char('c') if key.modifiers.contains(KeyModifiers::CONTROL) => Some(Verb::Stop),
+        KeyCode::Char(' ') => Some(Verb::PauseOrResume),
+        KeyCode::Char('s' | 'S') => Some(Verb::Skip),
+        KeyCode::Char('q' | 'Q') => Some(Verb::Stop),
+        KeyCode::Char('k' | 'K') => Some(Verb::Help),
+        _ => None,
+    }
+}
+
+/// What is seen: one line with the clock, or plain lines.
+struct Screen<'a> {
+    session: &'a Session,
+    plain: bool,
+    raw: bool,
+    state: State,
+    shown: String,
+    segment: Option<usize>,
+    quarter: i64,
+}
+
+impl<'a> Screen<'a> {
+    fn new(session: &'a Session, plain: bool, raw: bool) -> Self {
+        Self {
+            session,
+            plain,
+            raw,
+            state: State::Building,
+            shown: String::new(),
+            segment: None,
+            quarter: 0,
+        }
+    }
+
+    /// Prints a line that stays.
+    fn line(&mut self, text: &str) {
+        if !self.plain && !self.shown.is_empty() {
+            eprint!("\r\x1b[K");
+            self.shown.clear();
+        }
+        // In raw mode a line feed alone does not go back to the margin.
+        eprint!("{text}{}", if self.raw { "\r\n" } else { "\n" });
+    }
+
+    fn show(&mut self, news: News) {
+        match news {
+            News::Notice(text) => self.line(&text),
+            News::State(state) => {
+                self.state = state;
+                match state {
+                    State::Paused => self.line("Paused. Space goes on."),
+                    State::Building => self.line("Waiting for the voice."),
+                    State::Finished => self.line("Done."),
+                    State::Running => {}
+                }
+            }
+            News::Clock { at, timeline } if self.plain => self.lines(at, timeline),
+            News::Clock { at, timeline } => self.redraw(at, timeline),
+        }
+    }
+
+    /// A line for each segment, and for each quarter of the session.
+    fn lines(&mut self, at: At, timeline: &Timeline) {
+        let now = timeline.segments.iter().position(|s| at < s.end);
+        if now.is_some() && now != self.segment {
+            self.segment = now;
+            let what = self.what(timeline, now.unwrap_or(0));
+            self.line(&format!("{at}: {what}"));
+        }
+        let quarter = at.ms() * 4 / timeline.end().ms().max(1);
+        if quarter > self.quarter && quarter < 4 {
+            self.quarter = quarter;
+            self.line(&format!("{} % of the session is done.", quarter * 25));
+        }
+    }
+
+    fn redraw(&mut self, at: At, timeline: &Timeline) {
+        let Some(now) = timeline.segments.iter().position(|s| at < s.end) else {
+            return;
+        };
+        let segment = &timeline.segments[now];
+        let left = (segment.end - at + Millis::from_ms(999)).ms() / 1000;
+        let next = match segment.kind {
+            SegmentKind::Work => String::new(),
+            _ if now + 1 < timeline.segments.len() => {
+                format!("   NEXT: {}", self.what(timeline, now + 1))
+            }
+            _ => String::new(),
+        };
+        let clock = At::from_ms(at.ms() / 1000 * 1000);
+        let text = format!("{clock}  {left:>3} s  {}{next}", self.what(timeline, now));
+        if text != self.shown {
+            let width = terminal::size().map_or(80, |(columns, _)| columns as usize);
+            let fits: String = text.chars().take(width.saturating_sub(1)).collect();
+            eprint!("\r\x1b[K{fits}");
+            self.shown = text;
+        }
+    }
+
+    fn what(&self, timeline: &Timeline, segment: usize) -> String {
+        let segment = &timeline.segments[segment];
+        match (segment.kind, segment.work) {
+            (SegmentKind::Work, Some(work)) => {
+                let work = &timeline.works[work];
+                let movement = self.session.movement(work.movement_use(self.session));
+                let side = work.side.map_or(String::new(), |s| format!(", {}", s.id()));
+                format!("{}{side}", movement.name.to_uppercase())
+            }
+            (kind, _) => kind.word().to_owned(),
+        }
+    }
+
+    fn end(&mut self) {
+        if !self.plain && !self.shown.is_empty() {
+            eprintln!();
+        }
+    }
+}

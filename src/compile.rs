@@ -1,0 +1,240 @@
+//! The one join of planning and sound: a session and a voice -> a plan with measured lengths,
+//! and the clips that make it heard.
+//!
+//! Lengths pass to planning, texts to sound; neither knows of the other.
+
+use crate::base::units::FrameAt;
+use crate::base::units::Frames;
+use crate::base::units::Millis;
+use crate::base::units::SampleRate;
+use crate::base::utterance::Utterance;
+use crate::base::wording::Wording;
+use crate::planning::plan::Durations;
+use crate::planning::plan::Plan;
+use crate::planning::plan::Planner;
+use crate::planning::plan::Settings;
+use crate::planning::plan::Sound;
+use crate::planning::plan::SoundKind;
+use crate::planning::plan::Tone;
+use crate::planning::plan::ToneLengths;
+use crate::planning::script::CautionLength;
+use crate::planning::session::Session;
+use crate::planning::timeline::Timeline;
+use crate::sound::mix;
+use crate::sound::mix::Clip;
+use crate::sound::speech::Estimate;
+use crate::sound::speech::Speaker;
+use crate::sound::speech::Take;
+use std::collections::HashMap;
+
+/// A stretch with its sounds, each with the clip that makes it heard.
+#[derive(Debug)]
+pub struct Compiled {
+    pub sounds: Vec<(Sound, Clip)>,
+    /// The session in time as far as it is known with this stretch planned.
+    pub timeline: Timeline,
+}
+
+/// The whole class: its plan and its clips, in the order of the plan's sounds.
+pub struct Class {
+    pub plan: Plan,
+    pub clips: Vec<Clip>,
+    spoken: HashMap<Utterance, Take>,
+    /// What could not be spoken and is sounded instead, with the reason.
+    pub unspoken: Vec<String>,
+}
+
+/// Makes a class, stretch by stretch, so that the first is heard while the rest is made.
+pub struct Compiler<'a> {
+    planner: Planner<'a>,
+    voice: SpokenLengths<'a>,
+    next_id: u64,
+}
+
+/// Lengths measured by speaking: what is measured is what will be heard.
+struct SpokenLengths<'a> {
+    speaker: &'a Speaker,
+    estimate: Estimate,
+    takes: HashMap<Utterance, Take>,
+    unspoken: Vec<String>,
+}
+
+impl Durations for SpokenLengths<'_> {
+    fn estimate(&self, utterance: &Utterance) -> Millis {
+        self.estimate.length(&utterance.text, utterance.rate)
+    }
+
+    fn measure(&mut self, wanted: &[Utterance]) -> Vec<Option<Millis>> {
+        let takes = self.speaker.takes(wanted);
+        let lengths = wanted
+            .iter()
+            .zip(takes)
+            .map(|(utterance, take)| match take {
+                Ok(take) => {
+                    let length = take.length();
+                    self.takes.insert(utterance.clone(), take);
+                    Some(length)
+                }
+                Err(error) => {
+                    self.unspoken
+                        .push(format!("\"{}\": {error}", utterance.text));
+                    None
+                }
+            });
+        lengths.collect()
+    }
+}
+
+/// Lengths by estimate alone: nothing is spoken.
+pub struct EstimatedLengths(pub Estimate);
+
+impl Durations for EstimatedLengths {
+    fn estimate(&self, utterance: &Utterance) -> Millis {
+        self.0.length(&utterance.text, utterance.rate)
+    }
+
+    fn measure(&mut self, wanted: &[Utterance]) -> Vec<Option<Millis>> {
+        vec![None; wanted.len()]
+    }
+}
+
+/// Returns what a plan needs to know of a voice and of the tones.
+pub fn settings(voice: &str, caution: CautionLength) -> Settings {
+    let heard = |tone: mix::Tone| {
+        let frames = tone.length().count().saturating_sub(tone.onset().count());
+        Frames::new(frames).millis(SampleRate::OUTPUT)
+    };
+    Settings {
+        voice: voice.to_owned(),
+        caution,
+        tones: ToneLengths {
+            start: heard(mix::Tone::Start),
+            end: heard(mix::Tone::End),
+        },
+    }
+}
+
+impl<'a> Compiler<'a> {
+    /// Starts a class.
+    pub fn new(
+        session: &'a Session,
+        wording: &'a Wording,
+        speaker: &'a Speaker,
+        caution: CautionLength,
+    ) -> Self {
+        let mut voice = SpokenLengths {
+            speaker,
+            estimate: speaker.estimate(),
+            takes: HashMap::new(),
+            unspoken: Vec::new(),
+        };
+        let settings = settings(speaker.name(), caution);
+        Self {
+            planner: Planner::new(session, wording, settings, &mut voice),
+            voice,
+            next_id: 0,
+        }
+    }
+
+    /// Returns how many stretches there are.
+    pub fn stretches(&self) -> usize {
+        self.planner.timeline().stretches.len()
+    }
+
+    /// Makes the next stretch; `None` when all are made.
+    pub fn next_stretch(&mut self) -> Option<Compiled> {
+        let planned = self.planner.next_stretch(&mut self.voice)?;
+        let mut made = Vec::with_capacity(planned.sounds.len());
+        for sound in planned.sounds {
+            let clip = clip(&sound, &self.voice.takes, self.next_id);
+            self.next_id += 1;
+            made.push((sound, clip));
+        }
+        Some(Compiled {
+            sounds: made,
+            timeline: self.planner.timeline().clone(),
+        })
+    }
+
+    /// Returns what could not be spoken since the last call.
+    pub fn unspoken(&mut self) -> Vec<String> {
+        std::mem::take(&mut self.voice.unspoken)
+    }
+
+    /// Makes what is left and returns the whole class.
+    pub fn finish(mut self) -> Class {
+        let plan = self.planner.finish(&mut self.voice);
+        let takes = self.voice.takes;
+        let clips = plan
+            .sounds
+            .iter()
+            .zip(0..)
+            .map(|(sound, id)| clip(sound, &takes, id))
+            .collect();
+        Class {
+            plan,
+            clips,
+            spoken: takes,
+            unspoken: self.voice.unspoken,
+        }
+    }
+}
+
+impl Class {
+    /// Returns the words of a sound with their times in ms from the start of the session; none
+    /// where the engine does not give them.
+    pub fn words(&self, sound: &Sound) -> Vec<(String, i64, i64)> {
+        let Some(take) = self.spoken.get(&utterance(sound)) else {
+            return Vec::new();
+        };
+        let start = SampleRate::OUTPUT.frame_at(sound.onset).index();
+        let ms = |frames: Frames| {
+            let after = frames.count() as i64 - take.onset.count() as i64;
+            let frame = start.saturating_add_signed(after);
+            FrameAt::new(frame).at(SampleRate::OUTPUT).ms()
+        };
+        take.words
+            .iter()
+            .map(|w| (w.text.clone(), ms(w.onset), ms(w.end)))
+            .collect()
+    }
+}
+
+/// Plans a session by estimated lengths alone.
+pub fn plan_by_estimate(
+    session: &Session,
+    wording: &Wording,
+    voice: &str,
+    caution: CautionLength,
+) -> Plan {
+    let mut lengths = EstimatedLengths(Estimate::for_voice(voice));
+    let planner = Planner::new(session, wording, settings(voice, caution), &mut lengths);
+    planner.finish(&mut lengths)
+}
+
+fn utterance(sound: &Sound) -> Utterance {
+    Utterance {
+        text: sound.text.clone(),
+        rate: sound.rate,
+    }
+}
+
+/// Makes the clip of a sound: its onset lies on the sound's frame. What could not be spoken is
+/// sounded as a fault, so that nothing fails in silence.
+fn clip(sound: &Sound, takes: &HashMap<Utterance, Take>, id: u64) -> Clip {
+    let onset = SampleRate::OUTPUT.frame_at(sound.onset);
+    let tone = match sound.kind {
+        SoundKind::Tone(Tone::Start) => Some(mix::Tone::Start),
+        SoundKind::Tone(Tone::End) => Some(mix::Tone::End),
+        _ => None,
+    };
+    match (tone, takes.get(&utterance(sound))) {
+        (Some(tone), _) => tone.clip(id, onset),
+        (None, Some(take)) => Clip {
+            id,
+            at: FrameAt::new(onset.index().saturating_sub(take.onset.count())),
+            samples: take.samples.clone(),
+        },
+        (None, None) => mix::Tone::Fault.clip(id, onset),
+    }
+}

@@ -1,0 +1,342 @@
+//! The whole behaviour of a running class as a pure function: `step(Event) -> Vec<Effect>`.
+//!
+//! The clock is the number of frames rendered: it comes in with events as a position in the
+//! session. Nothing here waits, reads a clock or makes a sound.
+
+use crate::base::units::At;
+use crate::base::units::Millis;
+use crate::planning::plan::Sound;
+use crate::planning::plan::SoundKind;
+use crate::planning::timeline::SegmentKind;
+use crate::planning::timeline::Timeline;
+use std::collections::BTreeMap;
+use std::collections::BTreeSet;
+
+/// What a listener can tell a running class.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Verb {
+    /// Pauses a class that runs, and lets one that is paused go on.
+    PauseOrResume,
+    Skip,
+    Stop,
+    Help,
+}
+
+/// What happened.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Event {
+    Verb(Verb),
+    /// The next stretch is planned; each sound has the id of its clip.
+    Planned {
+        sounds: Vec<(u64, Sound)>,
+        timeline: Timeline,
+    },
+    /// All stretches are planned.
+    AllPlanned,
+    /// The session clock as last seen; `settled` when every command was carried out.
+    Clock {
+        at: At,
+        settled: bool,
+    },
+    /// A clip was faded out before its end.
+    Cut {
+        id: u64,
+    },
+    /// The loudspeaker is gone: the clock stands still.
+    DeviceLost,
+    DeviceBack,
+}
+
+/// What is to be done.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Effect {
+    Play,
+    /// Fades out and stops the clock.
+    Hold,
+    /// Fades out what is spoken over the stopped clock.
+    Hush,
+    /// Moves the clock, dropping all that waits.
+    Jump(At),
+    /// Hands a clip to the mixer so that its onset lies at an instant.
+    Feed {
+        id: u64,
+        onset: At,
+    },
+    /// Says a message over the stopped clock.
+    Say(Message),
+    /// Tells the state to the screen.
+    Show(State),
+    /// Fades out and ends.
+    End,
+}
+
+/// What the program says while it runs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Message {
+    Paused,
+    Keys,
+    DeviceBack,
+}
+
+impl Message {
+    /// All messages, to be made ready before they are needed.
+    pub const ALL: [Message; 3] = [Message::Paused, Message::Keys, Message::DeviceBack];
+
+    /// Returns the id of its wording.
+    pub const fn wording(self) -> &'static str {
+        match self {
+            Message::Paused => "said-paused",
+            Message::Keys => "keys-help",
+            Message::DeviceBack => "said-device-back",
+        }
+    }
+}
+
+/// What the class is doing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum State {
+    /// The first stretch, or the next one, is being made.
+    Building,
+    Running,
+    Paused,
+    Finished,
+}
+
+/// Clips are handed over this far ahead.
+const AHEAD: Millis = Millis::from_secs(30);
+/// A jump lands this long before a change, so that the tone on it is heard from its first sample.
+const BEFORE_CHANGE: Millis = Millis::from_ms(5);
+/// The clock stops this long before the end of what is planned.
+const SPARE: Millis = Millis::from_secs(1);
+/// A live class begins this long before its first sound: nobody needs the silence before it.
+const BEFORE_FIRST_SOUND: Millis = Millis::from_ms(60);
+/// A line said again keeps this far from the sound after it.
+const CLEAR: Millis = Millis::from_ms(300);
+
+/// A class that runs.
+#[derive(Debug)]
+pub struct Core {
+    state: State,
+    at: At,
+    timeline: Option<Timeline>,
+    sounds: BTreeMap<u64, Sound>,
+    /// Ids not handed over yet, by onset.
+    waiting: BTreeSet<(At, u64)>,
+    all_planned: bool,
+    /// How far the plan reaches: the start of the last rest planned or the end.
+    planned_to: At,
+    /// Clips that a hold cut, to be said again.
+    cut: Vec<u64>,
+}
+
+impl Default for Core {
+    fn default() -> Self {
+        Self {
+            state: State::Building,
+            at: At::START,
+            timeline: None,
+            sounds: BTreeMap::new(),
+            waiting: BTreeSet::new(),
+            all_planned: false,
+            planned_to: At::START,
+            cut: Vec::new(),
+        }
+    }
+}
+
+impl Core {
+    /// Returns what the class is doing.
+    pub fn state(&self) -> State {
+        self.state
+    }
+
+    /// Returns a sound of the plan by the id of its clip.
+    pub fn sound(&self, id: u64) -> Option<&Sound> {
+        self.sounds.get(&id)
+    }
+
+    /// Takes in what happened and returns what is to be done about it, in order.
+    pub fn step(&mut self, event: Event) -> Vec<Effect> {
+        let mut effects = Vec::new();
+        match event {
+            Event::Verb(verb) => self.told(verb, &mut effects),
+            Event::Planned { sounds, timeline } => self.planned(sounds, timeline, &mut effects),
+            Event::AllPlanned => {
+                self.all_planned = true;
+                self.planned_to = self.timeline.as_ref().map_or(At::START, Timeline::end);
+                self.go_on_if_built(&mut effects);
+            }
+            Event::Clock { at, settled } => self.clock(at, settled, &mut effects),
+            Event::Cut { id } => self.cut.push(id),
+            Event::DeviceLost => self.pause(&mut effects),
+            Event::DeviceBack => effects.push(Effect::Say(Message::DeviceBack)),
+        }
+        effects
+    }
+
+    fn told(&mut self, verb: Verb, effects: &mut Vec<Effect>) {
+        match (verb, self.state) {
+            (_, State::Finished) => {}
+            (Verb::Stop, _) => {
+                self.enter(State::Finished, effects);
+                effects.push(Effect::End);
+            }
+            (Verb::PauseOrResume, State::Paused) => self.resume(effects),
+            (Verb::PauseOrResume, _) => {
+                self.pause(effects);
+                effects.push(Effect::Say(Message::Paused));
+            }
+            (Verb::Help, _) => {
+                self.pause(effects);
+                effects.push(Effect::Say(Message::Keys));
+            }
+            (Verb::Skip, _) => self.skip(effects),
+        }
+    }
+
+    fn enter(&mut self, state: State, effects: &mut Vec<Effect>) {
+        if self.state != state {
+            self.state = state;
+            effects.push(Effect::Show(state));
+        }
+    }
+
+    fn pause(&mut self, effects: &mut Vec<Effect>) {
+        if self.state != State::Paused {
+            effects.push(Effect::Hold);
+            self.enter(State::Paused, effects);
+        }
+    }
+
+    /// Goes on where the clock stands. What the pause cut is said again from its start, if it
+    /// still ends in time; else it is dropped: its moment has passed.
+    fn resume(&mut self, effects: &mut Vec<Effect>) {
+        for id in std::mem::take(&mut self.cut) {
+            let Some(sound) = self.sounds.get(&id) else {
+                continue;
+            };
+            if !matches!(sound.kind, SoundKind::Line { .. }) {
+                continue;
+            }
+            // The clip's lead, at most 50 ms, has to lie after the clock.
+            let onset = self.at + Millis::from_ms(100);
+            let end = onset + (sound.end - sound.onset);
+            let next = self
+                .sounds
+                .values()
+                .map(|s| s.onset)
+                .filter(|o| *o > sound.onset);
+            if next.min().is_none_or(|next| end + CLEAR <= next) {
+                effects.push(Effect::Feed { id, onset });
+            }
+        }
+        effects.extend([Effect::Hush, Effect::Play]);
+        self.enter(State::Running, effects);
+    }
+
+    /// In a work, goes to the rest that follows; in a rest, to the work.
+    fn skip(&mut self, effects: &mut Vec<Effect>) {
+        let Some(timeline) = &self.timeline else {
+            return;
+        };
+        let here = timeline
+            .segments
+            .iter()
+            .find(|s| (s.start..s.end).contains(&self.at));
+        let Some(here) = here.filter(|s| s.kind != SegmentKind::Finish) else {
+            return;
+        };
+        if here.end > self.planned_to {
+            return;
+        }
+        let to = here.end - BEFORE_CHANGE;
+        if to <= self.at {
+            return;
+        }
+        effects.push(Effect::Jump(to));
+        self.at = to;
+        self.cut.clear();
+        self.waiting = self
+            .sounds
+            .iter()
+            .filter(|(_, s)| s.onset >= to + BEFORE_CHANGE)
+            .map(|(id, s)| (s.onset, *id))
+            .collect();
+        self.feed(effects);
+        if self.state == State::Paused {
+            effects.extend([Effect::Hush, Effect::Play]);
+            self.enter(State::Running, effects);
+        }
+    }
+
+    fn planned(
+        &mut self,
+        sounds: Vec<(u64, Sound)>,
+        timeline: Timeline,
+        effects: &mut Vec<Effect>,
+    ) {
+        let first = self.timeline.is_none();
+        for (id, sound) in sounds {
+            self.waiting.insert((sound.onset, id));
+            self.sounds.insert(id, sound);
+        }
+        // The end of a work may still get words for what follows: it is planned with the next.
+        let last_work = self
+            .sounds
+            .values()
+            .filter(|s| s.kind != SoundKind::Count)
+            .map(|s| timeline.segments[s.segment].start)
+            .max();
+        self.planned_to = last_work.unwrap_or(At::START);
+        self.timeline = Some(timeline);
+        if first {
+            let onset = self.waiting.first().map_or(At::START, |first| first.0);
+            let start = onset - BEFORE_FIRST_SOUND;
+            if start > At::START {
+                self.at = start;
+                effects.push(Effect::Jump(start));
+            }
+        }
+        self.feed(effects);
+        self.go_on_if_built(effects);
+    }
+
+    fn go_on_if_built(&mut self, effects: &mut Vec<Effect>) {
+        let enough = self.all_planned || self.at + SPARE < self.planned_to;
+        if self.state == State::Building && enough {
+            effects.push(Effect::Play);
+            self.enter(State::Running, effects);
+        }
+    }
+
+    fn clock(&mut self, at: At, settled: bool, effects: &mut Vec<Effect>) {
+        // Until a jump is carried out the mixer still tells the old place.
+        if settled {
+            self.at = at;
+        }
+        self.feed(effects);
+        if self.state != State::Running {
+            return;
+        }
+        let end = self.timeline.as_ref().map_or(At::START, Timeline::end);
+        if self.all_planned && self.at >= end {
+            self.enter(State::Finished, effects);
+            effects.push(Effect::End);
+        } else if !self.all_planned && self.at + SPARE >= self.planned_to {
+            effects.push(Effect::Hold);
+            self.enter(State::Building, effects);
+        }
+    }
+
+    /// Hands over what sounds within the next half minute.
+    fn feed(&mut self, effects: &mut Vec<Effect>) {
+        let until = self.at + AHEAD;
+        while let Some((onset, id)) = self.waiting.first().copied() {
+            if onset > until {
+                break;
+            }
+            self.waiting.remove(&(onset, id));
+            effects.push(Effect::Feed { id, onset });
+        }
+    }
+}

@@ -1,0 +1,6 @@
+//! While a class runs: what happens, and what is done about it.
+//!
+//! `core` decides and does nothing; `shell` does and decides nothing.
+
+pub mod core;
+pub mod shell;

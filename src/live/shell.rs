@@ -1,0 +1,348 @@
+//! Carries out what the core decides: threads, the mixer's desk, the loudspeaker, the screen.
+#![expect(clippy::disallowed_methods, reason = "the shell has the threads")]
+
+use super::core::Core;
+use super::core::Effect;
+use super::core::Event;
+use super::core::Message;
+use super::core::State;
+use super::core::Verb;
+use crate::base::units::At;
+use crate::base::units::FrameAt;
+use crate::base::units::SampleRate;
+use crate::base::utterance::Utterance;
+use crate::base::wording::Wording;
+use crate::compile::Compiled;
+use crate::compile::Compiler;
+use crate::planning::script::CautionLength;
+use crate::planning::session::Session;
+use crate::planning::timeline::Timeline;
+use crate::sound::mix;
+use crate::sound::mix::CAPACITY;
+use crate::sound::mix::Clip;
+use crate::sound::mix::Command;
+use crate::sound::mix::Desk;
+use crate::sound::mix::Outcome;
+use crate::sound::mix::desk_and_mixer;
+use crate::sound::out;
+use crate::sound::out::DeviceError;
+use crate::sound::out::Loudspeaker;
+use crate::sound::speech::Notice;
+use crate::sound::speech::Speaker;
+use std::collections::HashMap;
+use std::collections::VecDeque;
+use std::sync::mpsc;
+use std::sync::mpsc::Receiver;
+use std::sync::mpsc::RecvTimeoutError;
+use std::thread;
+use std::time::Duration;
+
+/// How often the clock is read. Nothing is timed by it: sounds stand on frames.
+const TICK: Duration = Duration::from_millis(20);
+/// Stretches that may be made ahead of what is heard.
+const MADE_AHEAD: usize = 64;
+/// Messages spoken over the session have ids above those of the plan.
+const MESSAGES: u64 = 1 << 40;
+/// What was rendered last is this long on its way to the ear, with a buffer of 960 frames.
+const ON_ITS_WAY: Duration = Duration::from_millis(200);
+
+/// What the shell tells whoever watches.
+pub enum News<'a> {
+    /// The class is doing something else now.
+    State(State),
+    /// The clock has moved.
+    Clock { at: At, timeline: &'a Timeline },
+    /// The device is gone or back; what could not be spoken; a fall-back of the voice.
+    Notice(String),
+}
+
+/// What comes in from the threads.
+#[derive(Debug)]
+enum Input {
+    Verb(Verb),
+    Made(Compiled),
+    AllMade,
+    Notices(Vec<String>),
+}
+
+/// Tells a running class what the listener wants; one for each control.
+#[derive(Debug, Clone)]
+pub struct Teller(mpsc::SyncSender<Input>);
+
+/// Where what is told comes in.
+pub struct Inputs(Receiver<Input>);
+
+/// Makes the line from controls to a class that will run.
+pub fn line() -> (Teller, Inputs) {
+    let (to, from) = mpsc::sync_channel(MADE_AHEAD);
+    (Teller(to), Inputs(from))
+}
+
+impl Teller {
+    /// Tells a verb; returns whether anybody still listens.
+    pub fn tell(&self, verb: Verb) -> bool {
+        self.0.send(Input::Verb(verb)).is_ok()
+    }
+}
+
+/// Speaks a class through the loudspeaker until it ends or is stopped.
+///
+/// `line` is both ends of what [`line()`] made; `watch` sees the news.
+///
+/// # Errors
+///
+/// [`DeviceError`] where there is no loudspeaker to begin with.
+pub fn run(
+    session: &Session,
+    speaker: &Speaker,
+    caution: CautionLength,
+    options: out::Options,
+    line: (Teller, Inputs),
+    watch: &mut dyn FnMut(News),
+) -> Result<(), DeviceError> {
+    let wording = Wording::english();
+    let (desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, CAPACITY);
+    let (Teller(to), Inputs(inputs)) = line;
+    thread::scope(|scope| {
+        // The voice gets to work while the loudspeaker opens.
+        let wording = &wording;
+        scope.spawn(move || make(session, wording, speaker, caution, &to));
+        let loudspeaker = match Loudspeaker::open(mixer, options) {
+            Ok(loudspeaker) => loudspeaker,
+            Err(error) => {
+                // The maker ends when nobody listens any more.
+                drop(inputs);
+                return Err(error);
+            }
+        };
+        let mut shell = Shell {
+            core: Core::default(),
+            desk,
+            clips: HashMap::new(),
+            to_feed: VecDeque::new(),
+            timeline: None,
+            messages: messages(wording, speaker),
+            said: MESSAGES,
+            speaker,
+        };
+        shell.turn(&inputs, &loudspeaker, watch);
+        drop(inputs);
+        speaker.forget();
+        loudspeaker.close();
+        Ok(())
+    })
+}
+
+/// Makes the class, stretch by stretch.
+fn make(
+    session: &Session,
+    wording: &Wording,
+    speaker: &Speaker,
+    caution: CautionLength,
+    to: &mpsc::SyncSender<Input>,
+) {
+    let mut compiler = Compiler::new(session, wording, speaker, caution);
+    while let Some(compiled) = compiler.next_stretch() {
+        let mut notices: Vec<_> = speaker.notices().into_iter().map(text).collect();
+        notices.extend(compiler.unspoken());
+        if !notices.is_empty() && to.send(Input::Notices(notices)).is_err() {
+            return;
+        }
+        if to.send(Input::Made(compiled)).is_err() {
+            return;
+        }
+    }
+    // Nobody may be listening any more.
+    let _ = to.send(Input::AllMade);
+}
+
+fn text(notice: Notice) -> String {
+    notice.message
+}
+
+/// Makes what may have to be said at once ready; what is not ready in time stays unsaid.
+fn messages(wording: &Wording, speaker: &Speaker) -> HashMap<Message, Utterance> {
+    let all: HashMap<_, _> = Message::ALL
+        .into_iter()
+        .map(|m| (m, Utterance::new(wording.say(m.wording(), &[]))))
+        .collect();
+    let texts: Vec<_> = all.values().cloned().collect();
+    speaker.prefetch(&texts);
+    all
+}
+
+struct Shell<'a> {
+    core: Core,
+    speaker: &'a Speaker,
+    desk: Desk,
+    /// All clips of the plan so far, at their places.
+    clips: HashMap<u64, Clip>,
+    /// Clips that the mixer had no room for yet.
+    to_feed: VecDeque<Clip>,
+    timeline: Option<Timeline>,
+    messages: HashMap<Message, Utterance>,
+    said: u64,
+}
+
+impl Shell<'_> {
+    fn turn(
+        &mut self,
+        inputs: &Receiver<Input>,
+        loudspeaker: &Loudspeaker,
+        watch: &mut dyn FnMut(News),
+    ) {
+        loop {
+            let mut events = Vec::new();
+            match inputs.recv_timeout(TICK) {
+                Ok(input) => events.extend(self.event_of(input, watch)),
+                Err(RecvTimeoutError::Timeout | RecvTimeoutError::Disconnected) => {}
+            }
+            while let Ok(event) = loudspeaker.events().try_recv() {
+                events.push(match event {
+                    out::Event::Lost { reason, .. } => {
+                        watch(News::Notice(format!("the loudspeaker is gone: {reason}")));
+                        Event::DeviceLost
+                    }
+                    out::Event::Back { device } => {
+                        watch(News::Notice(format!("the sound is back: {device}")));
+                        Event::DeviceBack
+                    }
+                });
+            }
+            while let Some(done) = self.desk.finished() {
+                match done.outcome {
+                    Outcome::Cut(_) if !done.over => events.push(Event::Cut { id: done.clip.id }),
+                    Outcome::Late if !done.over => {
+                        tracing::warn!(id = done.clip.id, "a sound came after its time");
+                    }
+                    _ => {}
+                }
+            }
+            let status = self.desk.status();
+            events.push(Event::Clock {
+                at: status.position.at(SampleRate::OUTPUT),
+                settled: status.settled,
+            });
+            for event in events {
+                for effect in self.core.step(event) {
+                    if effect == Effect::End {
+                        self.end();
+                        watch(News::State(State::Finished));
+                        return;
+                    }
+                    self.carry_out(effect, watch);
+                }
+            }
+            self.feed_what_waits();
+            if let Some(timeline) = &self.timeline {
+                watch(News::Clock {
+                    at: status.position.at(SampleRate::OUTPUT),
+                    timeline,
+                });
+            }
+        }
+    }
+
+    fn event_of(&mut self, input: Input, watch: &mut dyn FnMut(News)) -> Option<Event> {
+        match input {
+            Input::Verb(verb) => Some(Event::Verb(verb)),
+            Input::AllMade => Some(Event::AllPlanned),
+            Input::Notices(notices) => {
+                for notice in notices {
+                    watch(News::Notice(notice));
+                }
+                None
+            }
+            Input::Made(compiled) => {
+                let mut sounds = Vec::with_capacity(compiled.sounds.len());
+                for (sound, clip) in compiled.sounds {
+                    sounds.push((clip.id, sound));
+                    self.clips.insert(clip.id, clip);
+                }
+                self.timeline = Some(compiled.timeline.clone());
+                Some(Event::Planned {
+                    sounds,
+                    timeline: compiled.timeline,
+                })
+            }
+        }
+    }
+
+    fn carry_out(&mut self, effect: Effect, watch: &mut dyn FnMut(News)) {
+        match effect {
+            Effect::Play => self.tell(Command::Play),
+            Effect::Hush => self.tell(Command::Hush),
+            Effect::Hold => self.tell(Command::Hold),
+            Effect::Jump(to) => {
+                self.to_feed.clear();
+                self.tell(Command::Jump(SampleRate::OUTPUT.frame_at(to)));
+            }
+            Effect::Feed { id, onset } => self.feed(id, onset),
+            Effect::Say(message) => self.say(message),
+            Effect::Show(state) => watch(News::State(state)),
+            Effect::End => {}
+        }
+    }
+
+    fn tell(&mut self, command: Command) {
+        if self.desk.tell(command).is_err() {
+            tracing::error!(?command, "the mixer does not take commands");
+        }
+    }
+
+    fn feed(&mut self, id: u64, onset: At) {
+        let Some(clip) = self.clips.get(&id) else {
+            return;
+        };
+        let mut clip = clip.clone();
+        if let Some(sound) = self.core.sound(id) {
+            // The clip keeps its lead before the onset, wherever the onset is now.
+            let planned = SampleRate::OUTPUT.frame_at(sound.onset).index();
+            let lead = planned.saturating_sub(clip.at.index());
+            let now = SampleRate::OUTPUT.frame_at(onset).index();
+            clip.at = FrameAt::new(now.saturating_sub(lead));
+        }
+        self.to_feed.push_back(clip);
+        self.feed_what_waits();
+    }
+
+    fn feed_what_waits(&mut self) {
+        while let Some(clip) = self.to_feed.pop_front() {
+            if let Err(mix::Full(clip)) = self.desk.feed(clip) {
+                self.to_feed.push_front(clip);
+                break;
+            }
+        }
+    }
+
+    fn say(&mut self, message: Message) {
+        let Some(utterance) = self.messages.get(&message) else {
+            return;
+        };
+        // Made ready at the start, so this is a look into the cache.
+        let samples = match self.speaker.take(utterance) {
+            Ok(take) => take.samples,
+            Err(_) => mix::Tone::Fault.samples(),
+        };
+        self.said += 1;
+        let clip = Clip {
+            id: self.said,
+            at: FrameAt::START,
+            samples,
+        };
+        if self.desk.speak_over(clip).is_err() {
+            tracing::warn!(?message, "no room to say it");
+        }
+    }
+
+    /// Fades out and lets the last of it be heard.
+    fn end(&mut self) {
+        self.tell(Command::Stop);
+        let mut turns = 0;
+        while !self.desk.status().settled && turns < 50 {
+            thread::sleep(TICK);
+            turns += 1;
+        }
+        thread::sleep(ON_ITS_WAY);
+    }
+}

@@ -1,0 +1,148 @@
+//! The compact voice: diphones, inside the program, there whatever happens.
+
+use std::sync::Mutex;
+use std::sync::PoisonError;
+
+use flite_rs::Engine;
+use flite_rs::utterance::ItemId;
+
+use crate::base::units::Frames;
+use crate::base::units::SampleRate;
+use crate::sound::speech::Rate;
+use crate::sound::speech::Raw;
+use crate::sound::speech::SpokenWord;
+use crate::sound::speech::Voice;
+use crate::sound::speech::VoiceError;
+
+/// The voice `kal16`: 16 kHz, male, US English.
+pub struct Compact {
+    // The rate is a setting of the engine; a line takes it a millisecond.
+    engine: Mutex<Engine>,
+}
+
+impl Default for Compact {
+    fn default() -> Self {
+        Compact::new()
+    }
+}
+
+impl Compact {
+    /// Makes the voice.
+    pub fn new() -> Self {
+        let mut engine = Engine::new();
+        engine.select_voice("kal16");
+        Compact {
+            engine: Mutex::new(engine),
+        }
+    }
+}
+
+impl Voice for Compact {
+    fn name(&self) -> &str {
+        "compact"
+    }
+
+    fn id(&self) -> &str {
+        "compact/kal16/flite-rs-0.2"
+    }
+
+    fn speak(&self, text: &str, rate: Rate) -> Result<Raw, VoiceError> {
+        let mut engine = self.engine.lock().unwrap_or_else(PoisonError::into_inner);
+        engine.set_duration_stretch(1.0 / rate.factor());
+        let hz = engine.sample_rate();
+        let mut samples = Vec::new();
+        let mut words = Vec::new();
+        for tokens in flite_rs::text::tokenize(text) {
+            let sentence: Vec<String> = tokens
+                .iter()
+                .map(|token| {
+                    format!(
+                        "{}{}{}",
+                        token.prepunctuation, token.name, token.punctuation
+                    )
+                })
+                .collect();
+            let sentence = sentence.join(" ");
+            words.extend(spoken_words(&engine, &sentence, hz, samples.len()));
+            let audio = engine.synthesize(&sentence);
+            samples.extend(audio.samples.iter().map(|s| f32::from(*s) / 32_768.0));
+        }
+        if samples.is_empty() {
+            return Err(VoiceError::Text(format!(
+                "there is nothing to say in {text:?}"
+            )));
+        }
+        Ok(Raw {
+            samples,
+            rate: SampleRate::from_hz(hz),
+            words,
+        })
+    }
+}
+
+/// The words of a sentence that starts at frame `start`, from the ends of their sounds.
+fn spoken_words(engine: &Engine, sentence: &str, hz: u32, start: usize) -> Vec<SpokenWord> {
+    let analysed = engine.analyse(sentence);
+    let frame = |secs: f32| Frames::new(start as u64 + (secs.max(0.0) * hz as f32) as u64);
+    let mut words: Vec<SpokenWord> = Vec::new();
+    let mut current: Option<ItemId> = None;
+    let mut before = 0.0;
+    for sound in analysed.iter_relation("Segment") {
+        let end = analysed.feature_f32(sound, "end");
+        let word = analysed
+            .item_as(sound, "SylStructure")
+            .and_then(|sound| analysed.parent(sound))
+            .and_then(|syllable| analysed.parent(syllable));
+        match (word, current) {
+            (Some(word), Some(same)) if analysed.same_item(word, same) => {
+                if let Some(last) = words.last_mut() {
+                    last.end = frame(end);
+                }
+            }
+            (Some(word), _) => words.push(SpokenWord {
+                text: analysed.name(word).to_owned(),
+                onset: frame(before),
+                end: frame(end),
+            }),
+            (None, _) => {}
+        }
+        current = word;
+        before = end;
+    }
+    words
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn words_have_times_in_order_over_all_sentences() {
+        let raw = Compact::new()
+            .speak("Hips back. Left left knee up!", Rate::NORMAL)
+            .unwrap();
+        let texts: Vec<&str> = raw.words.iter().map(|word| word.text.as_str()).collect();
+        assert_eq!(texts, ["hips", "back", "left", "left", "knee", "up"]);
+        for pair in raw.words.windows(2) {
+            assert!(pair[0].onset < pair[0].end && pair[0].end <= pair[1].onset);
+        }
+        let last = raw.words.last().unwrap().end.count();
+        assert!(last <= raw.samples.len() as u64);
+    }
+
+    #[test]
+    fn a_faster_rate_is_shorter_in_proportion() {
+        let voice = Compact::new();
+        let length = |rate| {
+            let rate = Rate::from_per_mille(rate);
+            voice
+                .speak("Draw the elbow up.", rate)
+                .unwrap()
+                .samples
+                .len() as f32
+        };
+        let ratio = length(1000) / length(1120);
+        assert!((ratio - 1.12).abs() < 0.05, "{ratio}");
+        assert!(voice.speak("", Rate::NORMAL).is_err());
+    }
+}

@@ -1,0 +1,108 @@
+//! The neural voice, in the process that loads it: text -> phonemes -> spectra -> samples.
+//!
+//! `child` asks it from the program's own process; nothing else should load it there, a loaded
+//! model does not give its memory back.
+
+mod model;
+mod phonemes;
+mod vocoder;
+
+use std::path::Path;
+use std::thread;
+
+use crate::base::units::Frames;
+use crate::base::units::SampleRate;
+use crate::sound::speech::Rate;
+use crate::sound::speech::Raw;
+use crate::sound::speech::SpokenWord;
+use crate::sound::speech::VoiceError;
+use crate::sound::speech::library::VoiceInfo;
+use crate::sound::speech::neural::model::Model;
+use crate::sound::speech::neural::phonemes::Phonemes;
+use crate::sound::speech::neural::vocoder::HOP;
+use crate::sound::speech::neural::vocoder::RATE;
+use crate::sound::speech::neural::vocoder::Vocoder;
+
+/// Above this factor the model slurs.
+const FASTEST: f32 = 1.2;
+
+/// A loaded neural voice; the threads that use it share it.
+pub struct Neural {
+    phonemes: Phonemes,
+    model: Model,
+    vocoder: Vocoder,
+}
+
+impl Neural {
+    /// Loads the voice's files from a folder; each is hashed as it is read, so that what is loaded
+    /// is what was verified.
+    ///
+    /// # Errors
+    ///
+    /// [`VoiceError::Model`], naming the file that is missing or damaged.
+    pub fn load(info: &VoiceInfo, folder: &Path) -> Result<Neural, VoiceError> {
+        // The dictionary and the model take about as long: one core each.
+        thread::scope(|scope| {
+            let phonemes = scope.spawn(|| Phonemes::load(info, folder));
+            let model = Model::load(info, folder)?;
+            let phonemes = phonemes
+                .join()
+                .map_err(|_| VoiceError::Engine("loading the dictionary failed".to_owned()))??;
+            Ok(Neural {
+                phonemes,
+                model,
+                vocoder: Vocoder::new(),
+            })
+        })
+    }
+
+    /// Speaks a short normalised text: mono samples at 24 kHz with the times of its words.
+    ///
+    /// # Errors
+    ///
+    /// [`VoiceError::Text`] if no word of it can be said, [`VoiceError::Engine`] if the model fails.
+    pub fn speak(&self, text: &str, rate: Rate) -> Result<Raw, VoiceError> {
+        let line = self.phonemes.of(text)?;
+        let speed = rate.factor().min(FASTEST);
+        let spectra = self.model.run(&line.ids, speed)?;
+        // The noise depends on the text alone: the same text is the same samples.
+        let samples = self.vocoder.samples(&spectra, seed(&line.ids))?;
+        let words = words(&line.words, &spectra.durations, samples.len());
+        Ok(Raw {
+            samples,
+            rate: SampleRate::from_hz(RATE),
+            words,
+        })
+    }
+}
+
+/// Places words by the durations of their phonemes, in steps of two hops (25 ms).
+fn words(words: &[phonemes::Word], durations: &[f32], length: usize) -> Vec<SpokenWord> {
+    let mut ends = vec![0u64];
+    let mut frames = 0;
+    for duration in durations {
+        frames += duration.round().max(0.0) as u64 * 2 * HOP as u64;
+        ends.push(frames);
+    }
+    // A model without durations, or with others than expected, gives no times.
+    if frames.abs_diff(length as u64) > HOP as u64 {
+        return Vec::new();
+    }
+    words
+        .iter()
+        .filter_map(|word| {
+            Some(SpokenWord {
+                text: word.text.clone(),
+                onset: Frames::new(*ends.get(word.ids.start)?),
+                end: Frames::new(*ends.get(word.ids.end)?),
+            })
+        })
+        .collect()
+}
+
+/// FNV-1a over the phonemes.
+fn seed(ids: &[i32]) -> u64 {
+    ids.iter().fold(0xcbf2_9ce4_8422_2325, |hash, id| {
+        (hash ^ *id as u64).wrapping_mul(0x0000_0100_0000_01b3)
+    })
+}

@@ -1,0 +1,179 @@
+//! Characters: anything -> printable ASCII, without markup.
+
+/// Turns letters with marks into plain ones, signs of other scripts into the ASCII ones that
+/// `expand` reads, line breaks into stops, and drops what has no sound.
+pub fn clean(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + 8);
+    let text = without_markup(text);
+    let mut chars = text.chars().peekable();
+    while let Some(c) = chars.next() {
+        match c {
+            '\n' | '\r' | '\u{2028}' | '\u{2029}' => out.push_str(" . "),
+            ' '..='~' => match c {
+                '`' | '"' | '*' | '_' | '^' | '|' | '\\' => out.push(' '),
+                '[' | '{' => out.push('('),
+                ']' | '}' => out.push(')'),
+                _ => out.push(c),
+            },
+            '\u{2018}' | '\u{2019}' | '\u{201b}' | '\u{2032}' | '\u{ff07}' | '\u{2bc}' => {
+                out.push('\'');
+            }
+            '\u{2010}'..='\u{2013}' | '\u{2212}' | '\u{ff0d}' | '\u{fe63}' => out.push('-'),
+            '\u{2014}' | '\u{2015}' => out.push_str(" - "),
+            '\u{2026}' => out.push_str("..."),
+            '\u{d7}' => out.push('x'),
+            '\u{b7}' | '\u{2022}' | '\u{2190}'..='\u{21ff}' => out.push_str(", "),
+            '\u{b0}' => degrees(&mut out, &mut chars),
+            '\u{b2}' => out.push_str(" squared"),
+            '\u{b3}' => out.push_str(" cubed"),
+            '\u{2116}' => out.push('#'),
+            '\u{2248}' => out.push('~'),
+            '\u{2264}' => out.push('<'),
+            '\u{2265}' => out.push('>'),
+            '\u{3002}' => out.push_str(". "),
+            '\u{3001}' => out.push_str(", "),
+            // The full-width forms of ASCII lie at a fixed distance.
+            '\u{ff01}'..='\u{ff5e}' => {
+                out.extend(char::from_u32(u32::from(c) - 0xfee0));
+            }
+            // Invisible joiners inside a word leave no gap.
+            '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{2060}'..='\u{2064}' | '\u{feff}' => {}
+            '\u{300}'..='\u{36f}' | '\u{fe00}'..='\u{fe0f}' => {}
+            _ => match fraction(c) {
+                Some(fraction) => {
+                    if out.ends_with(|last: char| last.is_ascii_digit()) {
+                        out.push(' ');
+                    }
+                    out.push_str(fraction);
+                }
+                None => match plain(c) {
+                    "" => out.push(' '),
+                    letters => out.push_str(letters),
+                },
+            },
+        }
+    }
+    out
+}
+
+fn degrees(out: &mut String, chars: &mut std::iter::Peekable<std::str::Chars<'_>>) {
+    out.push_str(" degrees ");
+    let scale = match chars.peek() {
+        Some('C') => "Celsius",
+        Some('F') => "Fahrenheit",
+        _ => return,
+    };
+    chars.next();
+    out.push_str(scale);
+}
+
+/// Drops what looks like a tag, and reads the entities of markup.
+fn without_markup(text: &str) -> String {
+    let text = [
+        ("&amp;", "&"),
+        ("&lt;", "<"),
+        ("&gt;", ">"),
+        ("&nbsp;", " "),
+        ("&quot;", "\""),
+        ("&apos;", "'"),
+        ("&#39;", "'"),
+    ]
+    .iter()
+    .fold(text.to_owned(), |text, (entity, sign)| {
+        if text.contains('&') {
+            text.replace(entity, sign)
+        } else {
+            text
+        }
+    });
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text.as_str();
+    while let Some(open) = rest.find('<') {
+        let (before, from) = rest.split_at(open);
+        out.push_str(before);
+        match tag_length(from) {
+            Some(length) => {
+                out.push(' ');
+                rest = &from[length..];
+            }
+            None => {
+                out.push('<');
+                rest = &from[1..];
+            }
+        }
+    }
+    out.push_str(rest);
+    out
+}
+
+/// The bytes of a tag at the start of `text`: `<name ...>`, `</name>`, `<!...>`, `<?...>`.
+fn tag_length(text: &str) -> Option<usize> {
+    /// Longer than any tag somebody writes into a cue.
+    const LONGEST: usize = 300;
+    let second = text.chars().nth(1)?;
+    if !second.is_ascii_alphabetic() && !matches!(second, '/' | '!' | '?') {
+        return None;
+    }
+    let close = text.bytes().take(LONGEST).position(|byte| byte == b'>')?;
+    Some(close + 1)
+}
+
+fn fraction(c: char) -> Option<&'static str> {
+    Some(match c {
+        '\u{bd}' => "1/2",
+        '\u{bc}' => "1/4",
+        '\u{be}' => "3/4",
+        '\u{2153}' => "1/3",
+        '\u{2154}' => "2/3",
+        '\u{2155}' => "1/5",
+        '\u{215b}' => "1/8",
+        '\u{215c}' => "3/8",
+        '\u{215d}' => "5/8",
+        '\u{215e}' => "7/8",
+        _ => return None,
+    })
+}
+
+/// The plain letters for a Latin letter with marks; empty for everything else.
+fn plain(c: char) -> &'static str {
+    match c {
+        'À'..='Å' | 'Ā' | 'Ă' | 'Ą' => "A",
+        'à'..='å' | 'ā' | 'ă' | 'ą' => "a",
+        'Æ' => "Ae",
+        'æ' => "ae",
+        'Ç' | 'Ć' | 'Ĉ' | 'Ċ' | 'Č' => "C",
+        'ç' | 'ć' | 'ĉ' | 'ċ' | 'č' => "c",
+        'Ð' | 'Ď' | 'Đ' => "D",
+        'ð' | 'ď' | 'đ' => "d",
+        'È'..='Ë' | 'Ē' | 'Ĕ' | 'Ė' | 'Ę' | 'Ě' => "E",
+        'è'..='ë' | 'ē' | 'ĕ' | 'ė' | 'ę' | 'ě' => "e",
+        'Ĝ' | 'Ğ' | 'Ġ' | 'Ģ' => "G",
+        'ĝ' | 'ğ' | 'ġ' | 'ģ' => "g",
+        'Ì'..='Ï' | 'Ī' | 'Į' | 'İ' => "I",
+        'ì'..='ï' | 'ī' | 'į' | 'ı' => "i",
+        'Ł' | 'Ļ' | 'Ľ' | 'Ĺ' => "L",
+        'ł' | 'ļ' | 'ľ' | 'ĺ' => "l",
+        'Ñ' | 'Ń' | 'Ň' | 'Ņ' => "N",
+        'ñ' | 'ń' | 'ň' | 'ņ' => "n",
+        'Ò'..='Ö' | 'Ø' | 'Ō' | 'Ő' => "O",
+        'ò'..='ö' | 'ø' | 'ō' | 'ő' => "o",
+        'Œ' => "Oe",
+        'œ' => "oe",
+        'Ŕ' | 'Ř' => "R",
+        'ŕ' | 'ř' => "r",
+        'Ś' | 'Ŝ' | 'Ş' | 'Š' | 'Ș' => "S",
+        'ś' | 'ŝ' | 'ş' | 'š' | 'ș' => "s",
+        'ß' => "ss",
+        'Ţ' | 'Ť' | 'Ț' => "T",
+        'ţ' | 'ť' | 'ț' => "t",
+        'Þ' => "Th",
+        'þ' => "th",
+        'Ù'..='Ü' | 'Ū' | 'Ů' | 'Ű' | 'Ų' => "U",
+        'ù'..='ü' | 'ū' | 'ů' | 'ű' | 'ų' => "u",
+        'Ý' | 'Ÿ' => "Y",
+        'ý' | 'ÿ' => "y",
+        'Ź' | 'Ż' | 'Ž' => "Z",
+        'ź' | 'ż' | 'ž' => "z",
+        _ => "",
+    }
+}

@@ -1,0 +1,86 @@
+//! Texts as people write them -> words that every engine can say.
+//!
+//! characters (`clean`) -> numbers, units, abbreviations (`expand`) -> punctuation (`tidy`).
+//! What comes out holds ASCII letters, apostrophes and hyphens inside words, and `, . ? ! : ;`
+//! followed by one space: nothing that an engine could take for markup, drop or spell out. All
+//! that depends on a language is a [`Language`] table; English is the one there is.
+
+mod clean;
+mod english;
+mod expand;
+mod number;
+mod tidy;
+
+pub use english::ENGLISH;
+
+/// How often the steps run at most: what one step writes may be read by the next round.
+const ROUNDS: usize = 4;
+
+/// Everything that depends on the language.
+pub struct Language {
+    /// Says a whole number below a million millions.
+    pub cardinal: fn(u64) -> String,
+    /// Says a place in an order.
+    pub ordinal: fn(u64) -> String,
+    /// Says `a / b` as a part of one, such as "three quarters"; `None` if it is not read so.
+    pub fraction: fn(u64, u64) -> Option<String>,
+    /// Endings of written ordinals: `1st`.
+    pub ordinal_endings: &'static [&'static str],
+    pub digits: [&'static str; 10],
+    pub units: &'static [Unit],
+    /// Spoken for a whole word in exactly this case.
+    pub abbreviations: &'static [(&'static str, &'static str)],
+    /// Letters that stand for a side, spoken where the neighbour says that a side is meant.
+    pub sides: &'static [(&'static str, &'static str)],
+    /// The words that follow such a letter.
+    pub parts: &'static [&'static str],
+    pub hour: Unit,
+    pub minute: Unit,
+    pub second: Unit,
+    pub words: Words,
+}
+
+/// Words for signs.
+pub struct Words {
+    pub minus: &'static str,
+    pub point: &'static str,
+    pub to: &'static str,
+    pub times: &'static str,
+    pub out_of: &'static str,
+    pub over: &'static str,
+    pub and: &'static str,
+    pub or: &'static str,
+    pub at: &'static str,
+    pub plus: &'static str,
+    pub equals: &'static str,
+    pub about: &'static str,
+    pub less_than: &'static str,
+    pub more_than: &'static str,
+    pub number: &'static str,
+}
+
+/// A unit: how it is written after a number, and said for one and for many.
+#[derive(Clone, Copy)]
+pub struct Unit {
+    pub signs: &'static [&'static str],
+    pub one: &'static str,
+    pub many: &'static str,
+}
+
+/// Turns a text into speakable words; applied again, it changes nothing.
+///
+/// Empty if there is nothing in the text that could be said.
+pub fn normalise(text: &str, language: &Language) -> String {
+    let mut text = text.to_owned();
+    for _ in 0..ROUNDS {
+        let next = tidy::tidy(&expand::expand(&clean::clean(&text), language));
+        if next == text {
+            break;
+        }
+        text = next;
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests;

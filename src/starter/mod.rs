@@ -1,0 +1,60 @@
+//! The session folder that `new` writes: a rowing club's off-season circuits in its boathouse.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "writing the starter folder is this room's job"
+)]
+
+use include_dir::Dir;
+use include_dir::include_dir;
+use std::fs;
+use std::io;
+use std::path::Path;
+
+static SESSIONS: Dir = include_dir!("$CARGO_MANIFEST_DIR/src/starter/sessions");
+static MOVEMENTS: Dir = include_dir!("$CARGO_MANIFEST_DIR/src/starter/movements");
+
+/// What was written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Written {
+    pub sessions: usize,
+    pub movements: usize,
+    /// Files that were there already and were kept as they are.
+    pub kept: usize,
+}
+
+/// Writes the starter folder; a file that is there already is kept as it is.
+///
+/// # Errors
+///
+/// What the system says, with the path.
+pub fn write(folder: &Path) -> Result<Written, io::Error> {
+    let (sessions, kept_sessions) = write_part(&SESSIONS, &folder.join("sessions"))?;
+    let (movements, kept_movements) = write_part(&MOVEMENTS, &folder.join("movements"))?;
+    Ok(Written {
+        sessions,
+        movements,
+        kept: kept_sessions + kept_movements,
+    })
+}
+
+fn write_part(part: &Dir, folder: &Path) -> Result<(usize, usize), io::Error> {
+    let named = |error: io::Error, path: &Path| {
+        io::Error::new(error.kind(), format!("{}: {error}", path.display()))
+    };
+    fs::create_dir_all(folder).map_err(|e| named(e, folder))?;
+    let (mut written, mut kept) = (0, 0);
+    for file in part.files() {
+        let path = folder.join(file.path());
+        let made = fs::OpenOptions::new()
+            .write(true)
+            .create_new(true)
+            .open(&path)
+            .and_then(|mut out| io::Write::write_all(&mut out, file.contents()));
+        match made {
+            Ok(()) => written += 1,
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => kept += 1,
+            Err(error) => return Err(named(error, &path)),
+        }
+    }
+    Ok((written, kept))
+}
