@@ -181,6 +181,9 @@ impl Scribe<'_> {
         start.must = by_ear;
         if !by_ear {
             start = start.brief(movement.start.brief(side, &self.sides));
+            for brief in &mut start.offers[1..] {
+                brief.new = weights::BRIEF_NEW_START;
+            }
         }
         let mut lines = vec![start];
         if again && !by_ear {

@@ -70,6 +70,9 @@ pub const PREFERRED: i64 = 1000;
 pub const FULL_AGAIN: i64 = 600;
 /// A brief wording of what is new.
 pub const BRIEF_NEW: i64 = 700;
+/// A brief start position at a first meeting: the full one is worth more than it and a step of
+/// how it goes.
+pub const BRIEF_NEW_START: i64 = 350;
 /// The same for what must be said: brief and whole beats full and alone.
 pub const BRIEF_NEW_MUST: i64 = 900;
 
