@@ -14,10 +14,12 @@ use crate::base::diagnostic::Sources;
 use crate::base::diagnostic::in_order;
 use crate::planning::session::Library;
 use crate::planning::session::Session;
+use crate::planning::session::faults_of_uses;
 use crate::planning::session::is_id;
 use crate::planning::session::read_movement;
 use crate::planning::session::read_session;
 use crate::planning::session::resolve;
+use crate::planning::session::uses_found;
 use std::collections::BTreeMap;
 use std::fs;
 use std::io::Read;
@@ -59,7 +61,9 @@ impl Folder {
     /// folder `here`.
     pub fn of_session(name: &str, here: &Path) -> (Self, PathBuf) {
         let path = Path::new(name);
-        let is_path = path.extension().is_some_and(|e| e == "toml") || path.exists();
+        // What cannot be an id is a path, so that no id leads out of the folder.
+        let is_path =
+            !is_id(name) || path.extension().is_some_and(|e| e == "toml") || path.exists();
         if is_path {
             let parent = path.parent().unwrap_or(Path::new(""));
             let root = match parent.parent() {
@@ -131,9 +135,12 @@ impl Reader {
             self.all_movements = Some(movements);
         }
         let movements = self.all_movements.clone().unwrap_or_default();
-        let text = text?;
-        for used in text.blocks.iter().flat_map(|b| &b.uses) {
-            let id = &used.movement.value;
+        // Of a session at fault too, all faults are told in one pass.
+        let uses = match &text {
+            Some(text) => text.blocks.iter().flat_map(|b| b.uses.clone()).collect(),
+            None => uses_found(&self.sources, source, &self.diagnostics),
+        };
+        for id in uses.iter().map(|of| &of.movement.value) {
             if let (false, Some(file)) = (self.library.contains_key(id), movements.get(id)) {
                 self.movement(id, file);
             }
@@ -143,6 +150,10 @@ impl Reader {
         for id in movements.keys() {
             library.entry(id.clone()).or_insert(None);
         }
+        let Some(text) = text else {
+            self.diagnostics.extend(faults_of_uses(&uses, &library));
+            return None;
+        };
         let (session, found) = resolve(text, &library);
         self.diagnostics.extend(found);
         session
@@ -207,7 +218,6 @@ impl Reader {
                     format!("expected an id of its own, found one like {twin}.toml beside it"),
                     "rename one: some disks cannot tell upper from lower case",
                 );
-                continue;
             }
             files.insert(id, file);
         }

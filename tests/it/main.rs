@@ -1,5 +1,7 @@
 //! The tests of the whole, in one binary: each module is one boundary of the program.
 
+mod common;
+mod corpus;
 mod sound;
 
 /// Lets a test forbid allocation in a part of it; costs the others nothing.

@@ -18,6 +18,7 @@ pub use source::Sources;
 pub use table::Item;
 pub use table::Table;
 pub use table::parse_toml;
+pub use table::short;
 
 /// How grave a diagnostic is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -65,7 +65,7 @@ fn syntax_fault(message: &str, place: Place) -> Diagnostic {
     if message.contains("duplicate key") {
         return fault.help("keep one of the two, or start a new `[[...]]` table for the second");
     }
-    if message.contains("recursion limit") {
+    if message.contains("recursion") {
         return fault.help("a session file is never more than a few levels deep");
     }
     fault.help("texts stand in \"quotes\", lists in [brackets], one key a line")
@@ -121,6 +121,11 @@ impl<'a> Table<'a> {
         Some(self.item(key, value))
     }
 
+    /// Returns whether a key is there.
+    pub fn has(&self, key: &str) -> bool {
+        self.fields.contains_key(key)
+    }
+
     /// Returns the value of a key, or reports that it is missing, with an example of it.
     pub fn need(&mut self, key: &'static str, example: &str) -> Option<Item<'a>> {
         let item = self.get(key);
@@ -171,7 +176,7 @@ impl<'a> Table<'a> {
                     Code::NumberOutside,
                     format!(
                         "expected `{key}` from {low} to {high}, found {}",
-                        written.as_str()
+                        short(written.as_str())
                     ),
                     format!("write a number from {low} to {high}"),
                 );
@@ -255,8 +260,13 @@ impl<'a> Item<'a> {
         let message = format!("expected {expected} for `{}`, found {found}", self.key);
         let help = match (expected, self.value) {
             (e, DeValue::Integer(n)) if e.contains("duration") => {
-                format!("say what it counts: \"{}s\" for seconds", n.as_str())
+                format!("say what it counts: \"{}s\" for seconds", short(n.as_str()))
             }
+            // The likeliest slip of all: one bracket for two.
+            (e, DeValue::Table(_)) if e.contains("list") => format!(
+                "a table for each stands under its own `[[{}]]`, in two brackets",
+                self.key
+            ),
             (_, DeValue::Integer(_) | DeValue::Boolean(_)) if expected.contains("text") => {
                 "put it in quotes".to_owned()
             }
@@ -351,8 +361,8 @@ fn one_of(words: &[&str]) -> String {
     }
 }
 
-/// Cuts what the user wrote so that a message stays a line.
-pub(super) fn short(text: &str) -> String {
+/// Cuts what the user wrote so that a message stays a line, without control characters.
+pub fn short(text: &str) -> String {
     const LONGEST: usize = 40;
     let clean: String = text
         .chars()

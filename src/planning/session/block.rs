@@ -86,6 +86,23 @@ pub struct Use {
     pub cues: Vec<Cue>,
 }
 
+impl Use {
+    /// Makes the use of a movement with nothing said beside it.
+    pub fn bare(movement: Located<String>) -> Self {
+        Self {
+            place: movement.place,
+            movement,
+            side: None,
+            first_side: None,
+            work: None,
+            rest: None,
+            load: None,
+            note: None,
+            cues: Vec::new(),
+        }
+    }
+}
+
 /// Rounds of movements.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Block {

@@ -4,6 +4,7 @@ use super::Tempo;
 use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Item;
 use crate::base::diagnostic::Located;
+use crate::base::diagnostic::short;
 use crate::base::units::Millis;
 use std::ops::RangeInclusive;
 
@@ -25,7 +26,10 @@ pub fn read(item: Item, limits: &RangeInclusive<Millis>) -> Option<Located<Milli
     let text = item.text()?.value;
     match parse(&text) {
         Err(help) => {
-            let message = format!("expected a duration such as \"20s\", found \"{text}\"");
+            let message = format!(
+                "expected a duration such as \"20s\", found \"{}\"",
+                short(&text)
+            );
             item.fault(Code::DurationInvalid, message, help);
             None
         }
@@ -115,7 +119,10 @@ pub fn read_tempo(item: Item) -> Option<Tempo> {
         _ => {
             item.fault(
                 Code::TempoInvalid,
-                format!("expected a tempo of four phases such as \"2-0-1-0\", found \"{text}\""),
+                format!(
+                    "expected a tempo of four phases such as \"2-0-1-0\", found \"{}\"",
+                    short(&text)
+                ),
                 "lowering, pause, effort, pause, each in seconds up to 60; X for as fast as possible",
             );
             return None;

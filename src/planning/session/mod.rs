@@ -9,6 +9,7 @@ mod read_movement;
 mod read_session;
 mod resolve;
 mod text;
+mod uses;
 
 pub use block::Block;
 pub use block::FirstSide;
@@ -31,6 +32,7 @@ pub use movement::When;
 pub use read_movement::read_movement;
 pub use read_session::read_session;
 pub use resolve::Library;
+pub use resolve::faults_of_uses;
 pub use resolve::is_id;
 pub use resolve::resolve;
 pub use text::Said;
@@ -38,6 +40,7 @@ pub use text::Side;
 pub use text::SideWords;
 pub use text::Template;
 pub use text::capitalised;
+pub use uses::uses_found;
 
 use crate::base::diagnostic::Located;
 use crate::base::diagnostic::Place;

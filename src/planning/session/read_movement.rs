@@ -15,6 +15,7 @@ use super::Template;
 use super::When;
 use super::duration;
 use super::text::Wording;
+use super::text::all;
 use super::text::said_twice;
 use super::text::sideless;
 use crate::base::diagnostic::Code;
@@ -106,7 +107,8 @@ fn movement(id: &str, source: SourceId, top: &mut Table) -> Option<Movement> {
     let demands = demands(top);
     let equipment = equipment(top);
     let hold = top.get("hold");
-    if let Some(hold) = hold
+    // Where the equipment is at fault, it is not known that there is nothing to hold.
+    if let (Some(hold), Some(equipment)) = (hold, &equipment)
         && equipment.iter().all(|item| item.fixed)
     {
         hold.fault(
@@ -139,7 +141,7 @@ fn movement(id: &str, source: SourceId, top: &mut Table) -> Option<Movement> {
         limb: limb.map(|l| l.value),
         posture: posture.map_or(Posture::Standing, |p| p.value),
         demands,
-        equipment,
+        equipment: equipment?,
         hold,
         take,
         take_brief,
@@ -167,31 +169,29 @@ fn demands(top: &mut Table) -> Demands {
     }
 }
 
-fn equipment(top: &mut Table) -> Vec<Equipment> {
+fn equipment(top: &mut Table) -> Option<Vec<Equipment>> {
     let Some(list) = top.get("equipment") else {
-        return Vec::new();
+        return Some(Vec::new());
     };
     let items = list.items();
-    if too_many(list, items.len(), "items") {
-        return Vec::new();
+    if !list.is_list() || too_many(list, items.len(), "items") {
+        return None;
     }
-    items
-        .iter()
-        .filter_map(|item| {
-            let mut table = item.table("piece of equipment")?;
-            let name = table.need("item", "\"dumbbell\"").and_then(sideless);
-            let count = table.number("count", 1..=20).map_or(1, |n| n.value);
-            let load = table.get("load").and_then(sideless);
-            let fixed = table.flag("fixed", false);
-            table.finish();
-            Some(Equipment {
-                item: name?,
-                count: count as u8,
-                load,
-                fixed,
-            })
+    let piece = |item: &Item| {
+        let mut table = item.table("piece of equipment")?;
+        let name = table.need("item", "\"dumbbell\"").and_then(sideless);
+        let count = table.number("count", 1..=20).map_or(1, |n| n.value);
+        let load = table.get("load").and_then(sideless);
+        let fixed = table.flag("fixed", false);
+        table.finish();
+        Some(Equipment {
+            item: name?,
+            count: count as u8,
+            load,
+            fixed,
         })
-        .collect()
+    };
+    all(items.iter().map(piece).collect())
 }
 
 fn tempo(top: &mut Table) -> (Option<super::Tempo>, Option<Phase>) {
@@ -232,10 +232,11 @@ fn how(top: &mut Table, sided: bool) -> Option<Vec<Said>> {
         );
         return None;
     }
-    items
-        .iter()
-        .map(|item| Template::read(*item, sided).map(|t| Said::same(item.place, t, None)))
-        .collect()
+    let step = |item: &Item| {
+        let said = Template::read(*item, sided)?;
+        Some(Said::same(item.place, said, None))
+    };
+    all(items.iter().map(step).collect())
 }
 
 /// Reads a list of cues, of a movement or of a use.

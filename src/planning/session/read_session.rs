@@ -12,6 +12,7 @@ use super::Talk;
 use super::Use;
 use super::duration;
 use super::read_movement::cues;
+use super::text::all;
 use super::text::sideless;
 use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
@@ -22,6 +23,7 @@ use crate::base::diagnostic::SourceId;
 use crate::base::diagnostic::Sources;
 use crate::base::diagnostic::Table;
 use crate::base::diagnostic::parse_toml;
+use crate::base::diagnostic::short;
 use crate::base::units::Millis;
 
 const TALKS: [(&str, Talk); 3] = [
@@ -89,6 +91,9 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
     }
     let ready = ready(top);
     let blocks = blocks(top);
+    // All is read before anything is given up, so that all faults are told.
+    let lead_in = read_length(lead_in, &duration::LEAD_IN);
+    let finish = read_length(finish, &duration::FINISH);
     Some(SessionText {
         place: Place::start_of(source),
         title: title?,
@@ -98,8 +103,8 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
         effort,
         talk,
         by_ear,
-        lead_in: read_length(lead_in, &duration::LEAD_IN)?,
-        finish: read_length(finish, &duration::FINISH)?,
+        lead_in: lead_in?,
+        finish: finish?,
         voice,
         ready,
         blocks: blocks?,
@@ -126,7 +131,7 @@ fn language(top: &mut Table) {
             Code::LanguageUnknown,
             format!(
                 "expected a language that the program speaks, found \"{}\"",
-                language.value
+                short(&language.value)
             ),
             "write \"en\" for English, the one language so far",
         );
@@ -153,7 +158,12 @@ fn ready(top: &mut Table) -> Vec<Ready> {
 }
 
 fn blocks(top: &mut Table) -> Option<Vec<Block>> {
-    let list = top.need("block", "")?;
+    let Some(list) = top.get("block") else {
+        let message = "expected at least one `[[block]]` in this file, found none";
+        let fault = Diagnostic::error(Code::KeyMissing, top.place, message);
+        top.fault(fault.help("write `[[block]]`, and under it `work` and `movements`"));
+        return None;
+    };
     let items = list.items();
     if !list.is_list() {
         return None;
@@ -170,15 +180,14 @@ fn blocks(top: &mut Table) -> Option<Vec<Block>> {
         );
         return None;
     }
-    items.iter().map(|item| block(*item)).collect()
+    all(items.iter().map(|item| block(*item)).collect())
 }
 
 fn block(item: Item) -> Option<Block> {
     let mut table = item.table("block")?;
     let title = table.get("title").and_then(sideless);
     let part = table.word("part", &PARTS).map_or(Part::Main, |p| p.value);
-    let rounds = table.number("rounds", 1..=MOST_ROUNDS);
-    let rounds = rounds.map_or(1, |n| n.value as usize);
+    let rounds = rounds(&mut table);
     for key in ["until", "reps", "every", "stations"] {
         not_yet(
             &mut table,
@@ -207,7 +216,7 @@ fn block(item: Item) -> Option<Block> {
         place,
         title,
         part,
-        rounds,
+        rounds: rounds?,
         work: work?,
         rest: rest?,
         between_rounds: between?,
@@ -217,21 +226,32 @@ fn block(item: Item) -> Option<Block> {
     })
 }
 
-/// Reads one duration for all rounds, or a list with one for each.
+/// Reads how often a block is done: once, where it does not say.
+fn rounds(table: &mut Table) -> Option<usize> {
+    let written = table.has("rounds");
+    let rounds = table.number("rounds", 1..=MOST_ROUNDS);
+    match written {
+        true => rounds.map(|n| n.value as usize),
+        false => Some(1),
+    }
+}
+
+/// Reads one duration for all rounds, or a list with one for each. Where the number of rounds is
+/// at fault, no list is of the wrong length.
 fn per_round(
     item: Item,
-    rounds: usize,
+    rounds: Option<usize>,
     read: impl Fn(Item) -> Option<Located<Millis>>,
 ) -> Option<PerRound> {
     if !item.is_list() {
         return read(item).map(|length| PerRound::Same(length.value));
     }
     let items = item.items();
-    let lengths: Option<Vec<_>> = items
+    let lengths = items
         .iter()
-        .map(|item| read(*item).map(|length| length.value))
-        .collect();
-    if items.len() != rounds {
+        .map(|item| read(*item).map(|length| length.value));
+    let lengths = all(lengths.collect());
+    if let Some(rounds) = rounds.filter(|rounds| items.len() != *rounds) {
         item.fault(
             Code::ListLength,
             format!(
@@ -266,23 +286,12 @@ fn uses(table: &mut Table) -> Option<Vec<Use>> {
         );
         return None;
     }
-    items.iter().map(|item| movement_use(*item)).collect()
+    all(items.iter().map(|item| movement_use(*item)).collect())
 }
 
-fn movement_use(item: Item) -> Option<Use> {
+pub(super) fn movement_use(item: Item) -> Option<Use> {
     if item.is_text() {
-        let movement = item.text()?;
-        return Some(Use {
-            place: item.place,
-            movement,
-            side: None,
-            first_side: None,
-            work: None,
-            rest: None,
-            load: None,
-            note: None,
-            cues: Vec::new(),
-        });
+        return item.text().map(Use::bare);
     }
     let mut table = item.table("use of a movement")?;
     let movement = table.need("use", "\"bench-squat\"").and_then(|i| i.text());
@@ -313,20 +322,23 @@ fn movement_use(item: Item) -> Option<Use> {
     // Whether the movement is one-sided is known later; its own reader guards its own texts.
     let cues = cues(&mut table, "cues", true);
     table.finish();
+    let work = read_length(work, &duration::WORK);
+    let rest = match rest {
+        None => Some(None),
+        Some(item) => duration::read_rest(item).map(|rest| Some(rest.value)),
+    };
+    let load = match load {
+        None => Some(None),
+        Some(item) => sideless(item).map(|load| Some(Located::new(load, item.place))),
+    };
     Some(Use {
         place: item.place,
         movement: movement?,
         side,
         first_side,
-        work: read_length(work, &duration::WORK)?,
-        rest: match rest {
-            None => None,
-            Some(item) => Some(duration::read_rest(item)?.value),
-        },
-        load: match load {
-            None => None,
-            Some(item) => Some(Located::new(sideless(item)?, item.place)),
-        },
+        work: work?,
+        rest: rest?,
+        load: load?,
         note,
         cues,
     })

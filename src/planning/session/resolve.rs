@@ -7,8 +7,10 @@ use super::Sides;
 use super::Use;
 use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
+use crate::base::diagnostic::Located;
 use crate::base::diagnostic::any_error;
 use crate::base::diagnostic::nearest;
+use crate::base::diagnostic::short;
 use crate::base::units::Millis;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -32,15 +34,14 @@ pub fn is_id(text: &str) -> bool {
 /// Joins a session with its movements; returns it if everything was found and makes sense,
 /// with all faults. A movement whose own file is at fault is not reported again here.
 pub fn resolve(text: SessionText, library: &Library) -> (Option<Session>, Vec<Diagnostic>) {
-    let mut faults = Vec::new();
+    let uses = text.blocks.iter().flat_map(|block| &block.uses);
+    let mut faults = faults_of_uses(uses, library);
     let mut movements: Vec<Arc<Movement>> = Vec::new();
     let mut whole = true;
     for of in text.blocks.iter().flat_map(|block| &block.uses) {
         match library.get(&of.movement.value) {
-            None => faults.push(unknown(of, library)),
-            Some(None) => whole = false,
+            None | Some(None) => whole = false,
             Some(Some(movement)) => {
-                faults.extend(faults_of_use(of, movement));
                 if movements.iter().all(|m| m.id != movement.id) {
                     movements.push(movement.clone());
                 }
@@ -53,20 +54,37 @@ pub fn resolve(text: SessionText, library: &Library) -> (Option<Session>, Vec<Di
     (whole.then_some(session), faults)
 }
 
-fn unknown(of: &Use, library: &Library) -> Diagnostic {
-    let id = &of.movement.value;
+/// Returns what makes no sense in uses of movements: ids that no movement has, sides where there
+/// are none.
+pub fn faults_of_uses<'u>(
+    uses: impl IntoIterator<Item = &'u Use>,
+    library: &Library,
+) -> Vec<Diagnostic> {
+    let faults = |of: &Use| match library.get(&of.movement.value) {
+        None => vec![unknown(&of.movement, library)],
+        Some(None) => Vec::new(),
+        Some(Some(movement)) => faults_of_use(of, movement),
+    };
+    uses.into_iter().flat_map(faults).collect()
+}
+
+fn unknown(written: &Located<String>, library: &Library) -> Diagnostic {
+    let id = &written.value;
     if !is_id(id) {
         return Diagnostic::error(
             Code::IdInvalid,
-            of.movement.place,
+            written.place,
             "expected the id of a movement: letters, digits, `-` and `_`",
         )
         .help("a movement's id is its file's name in `movements` without the ending");
     }
     let fault = Diagnostic::error(
         Code::MovementUnknown,
-        of.movement.place,
-        format!("expected the id of a movement in this folder, found \"{id}\""),
+        written.place,
+        format!(
+            "expected the id of a movement in this folder, found \"{}\"",
+            short(id)
+        ),
     );
     match nearest(id, library.keys().map(String::as_str)) {
         Some(near) => fault.help(format!("did you mean \"{near}\"?")),

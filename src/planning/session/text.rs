@@ -4,6 +4,7 @@ use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Item;
 use crate::base::diagnostic::Place;
+use crate::base::diagnostic::short;
 
 /// A side of the listener's own body.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -83,7 +84,9 @@ impl Template {
                 Some("other") => parts.push(Part::Other),
                 _ => {
                     good = false;
-                    let shown = name.map_or(from.chars().take(1).collect(), |n| format!("{{{n}}}"));
+                    let shown = name.map_or(from.chars().take(1).collect(), |n| {
+                        format!("{{{}}}", short(n))
+                    });
                     item.fault(
                         Code::PlaceholderUnknown,
                         format!("expected {{side}} or {{other}} in braces, found {shown}"),
@@ -299,6 +302,12 @@ pub fn capitalised(text: &str) -> String {
     }
 }
 
+/// Returns all of a list, if none of it is at fault. Unlike a `collect` into an `Option`, what
+/// stands after a fault was read as well, so that its faults are told too.
+pub(super) fn all<T>(read: Vec<Option<T>>) -> Option<Vec<T>> {
+    read.into_iter().collect()
+}
+
 /// Reports a text with a placeholder that stands where no side is known.
 pub(super) fn sideless(item: Item) -> Option<String> {
     let template = Template::read(item, false)?;
@@ -317,7 +326,7 @@ pub(super) fn said_twice(place: Place, words: &str) -> Diagnostic {
     Diagnostic::error(
         Code::CueTwice,
         place,
-        format!("expected each cue once, found \"{words}\" again"),
+        format!("expected each cue once, found \"{}\" again", short(words)),
     )
     .help("take one of the two out, or say something else in it")
 }
