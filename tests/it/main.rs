@@ -2,6 +2,7 @@
 
 mod common;
 mod corpus;
+mod random;
 mod sound;
 
 /// Lets a test forbid allocation in a part of it; costs the others nothing.

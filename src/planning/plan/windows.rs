@@ -171,8 +171,10 @@ fn free_time(from: At, to: At, segment: (usize, At), marks: &[Sound]) -> Vec<(At
         .iter()
         .filter(|m| m.segment == segment && matches!(m.kind, SoundKind::Count));
     for mark in inside {
-        if mark.onset - BEFORE_MARK - start >= SHORTEST {
-            free.push((start, mark.onset - BEFORE_MARK));
+        // Never beyond `to`: what the next stretch needs may begin before this mark.
+        let end = to.min(mark.onset - BEFORE_MARK);
+        if end - start >= SHORTEST {
+            free.push((start, end));
         }
         start = start.max(mark.end + APART);
     }
