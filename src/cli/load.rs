@@ -3,6 +3,7 @@
 use super::Done;
 use super::Failure;
 use super::Planning;
+use super::complain;
 use super::is_terminal;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Sources;
@@ -50,7 +51,7 @@ pub fn tell(diagnostics: &[Diagnostic], sources: &Sources, plain: bool) {
     } else {
         Style::Marked { colour: true }
     };
-    eprint!("{}", render(diagnostics, sources, style));
+    complain(&render(diagnostics, sources, style));
 }
 
 /// Returns a failure if any of the plan's diagnostics is an error.
@@ -92,6 +93,6 @@ pub fn voice(name: Option<String>) -> Result<Speaker, Failure> {
 /// Prints notices to standard error.
 pub fn say(notices: &[Notice]) {
     for notice in notices {
-        eprintln!("sidevoice: {}", notice.message);
+        complain(&format!("sidevoice: {}\n", notice.message));
     }
 }

@@ -134,7 +134,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
             if let Some(message) = failure.message() {
-                eprintln!("sidevoice: {message}.");
+                complain(&format!("sidevoice: {message}.\n"));
             }
             failure.into()
         }
@@ -146,6 +146,14 @@ fn print(text: &str) {
     use std::io::Write;
     let mut out = std::io::stdout().lock();
     let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+}
+
+/// Prints to standard error; where nobody reads it, there is nobody to tell that, and the work
+/// goes on (`eprint!` would panic).
+fn complain(text: &str) {
+    use std::io::Write;
+    let mut err = std::io::stderr().lock();
+    let _ = err.write_all(text.as_bytes()).and_then(|()| err.flush());
 }
 
 fn is_terminal() -> bool {

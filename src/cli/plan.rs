@@ -2,6 +2,7 @@
 
 use super::Done;
 use super::Planning;
+use super::complain;
 use super::load;
 use super::print;
 use crate::base::wording::Wording;
@@ -38,7 +39,7 @@ pub fn run(options: Options) -> Done {
     let class = Compiler::new(&ready.session, &wording, &speaker, caution).finish();
     load::say(&speaker.notices());
     for unspoken in &class.unspoken {
-        eprintln!("sidevoice: cannot be spoken: {unspoken}");
+        complain(&format!("sidevoice: cannot be spoken: {unspoken}\n"));
     }
     let plan = &class.plan;
     load::tell(&plan.diagnostics, &ready.sources, options.planning.plain);

@@ -3,6 +3,7 @@
 use super::Done;
 use super::Failure;
 use super::Planning;
+use super::complain;
 use super::is_terminal;
 use super::load;
 use super::print;
@@ -73,7 +74,9 @@ pub fn run(options: Options) -> Done {
     progress.end();
     load::say(&speaker.notices());
     for unspoken in &class.unspoken {
-        eprintln!("sidevoice: cannot be spoken, a fault tone stands in: {unspoken}");
+        complain(&format!(
+            "sidevoice: cannot be spoken, a fault tone stands in: {unspoken}\n"
+        ));
     }
     load::tell(
         &class.plan.diagnostics,
@@ -140,7 +143,7 @@ impl Progress {
         let quarter = done * 4 / self.all;
         if quarter > self.quarter.get() {
             self.quarter.set(quarter);
-            eprintln!("{}: {} %", self.what, quarter * 25);
+            complain(&format!("{}: {} %\n", self.what, quarter * 25));
         }
     }
 

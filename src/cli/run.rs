@@ -6,6 +6,7 @@
 
 use super::Done;
 use super::Planning;
+use super::complain;
 use super::is_terminal;
 use super::load;
 use crate::base::units::At;
@@ -150,11 +151,11 @@ impl<'a> Screen<'a> {
     /// Prints a line that stays.
     fn line(&mut self, text: &str) {
         if !self.plain && !self.shown.is_empty() {
-            eprint!("\r\x1b[K");
+            complain("\r\x1b[K");
             self.shown.clear();
         }
         // In raw mode a line feed alone does not go back to the margin.
-        eprint!("{text}{}", if self.raw { "\r\n" } else { "\n" });
+        complain(&format!("{text}{}", if self.raw { "\r\n" } else { "\n" }));
     }
 
     fn show(&mut self, news: News) {
@@ -207,7 +208,7 @@ impl<'a> Screen<'a> {
         if text != self.shown {
             let width = terminal::size().map_or(80, |(columns, _)| columns as usize);
             let fits: String = text.chars().take(width.saturating_sub(1)).collect();
-            eprint!("\r\x1b[K{fits}");
+            complain(&format!("\r\x1b[K{fits}"));
             self.shown = text;
         }
     }
@@ -227,7 +228,7 @@ impl<'a> Screen<'a> {
 
     fn end(&mut self) {
         if !self.plain && !self.shown.is_empty() {
-            eprintln!();
+            complain("\n");
         }
     }
 }

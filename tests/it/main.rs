@@ -4,6 +4,7 @@ mod common;
 mod corpus;
 mod random;
 mod sound;
+mod world;
 
 /// Lets a test forbid allocation in a part of it; costs the others nothing.
 #[cfg(debug_assertions)]

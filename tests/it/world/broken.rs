@@ -1,0 +1,185 @@
+//! What is not there, or not as it should be.
+
+use super::World;
+use super::names;
+use super::parsed;
+use std::fs;
+
+#[test]
+fn sessions_that_are_not_there_are_named() {
+    let world = World::new();
+    let told = ["sessions/none.toml", "file-missing", "look at its name"];
+    for command in ["plan", "check", "run"] {
+        world.run(&[command, "none"]).check(2, &told);
+        world
+            .run(&[command, "away/none.toml"])
+            .check(2, &["away/none.toml", "file-missing"]);
+    }
+    world.run(&["plan", "."]).check(2, &["file-missing"]);
+    world.run(&["plan", ""]).check(2, &["file-missing"]);
+    // An id never leads out of the folder; a path says itself where it leads.
+    world.write("boathouse/outside.toml", super::SESSION);
+    let outside = world.run(&["plan", "../outside"]);
+    outside.check(2, &["../outside, line 1", "file-missing"]);
+    assert!(!outside.err.contains("sessions/../outside"), "{outside:?}");
+    world
+        .run(&["check", "/etc/passwd"])
+        .check(2, &["/etc/passwd", "toml-syntax"]);
+    world
+        .run(&["check", "/dev/zero"])
+        .check(2, &["file-too-large"]);
+}
+
+#[test]
+fn folders_that_are_none_are_named() {
+    let world = World::new();
+    fs::remove_dir_all(world.at("boathouse/movements")).unwrap();
+    world
+        .run(&["check"])
+        .check(2, &["folder-missing", "sidevoice new FOLDER"]);
+    world
+        .run(&["check", "sessions/short.toml"])
+        .check(2, &["folder-missing"]);
+    world.run(&["check", "nowhere"]).check(2, &["file-missing"]);
+}
+
+#[test]
+fn check_ends_with_nought_one_or_two() {
+    let world = World::new();
+    world.run(&["check", "--strict"]).check(0, &[]);
+    // By ear, a rest of a second grows: that is advice.
+    let tight = "title = \"Tight\"\nby_ear = true\n[[block]]\nwork = \"15s\"\nrest = \"1s\"\n\
+                 movements = [\"march\", \"march\"]\n";
+    world.write("boathouse/sessions/tight.toml", tight);
+    let advice = world.run(&["check", "tight"]);
+    advice.check(0, &["rest-lengthened"]);
+    assert!(
+        advice.out.contains("1 session in order; 0 errors"),
+        "{advice:?}"
+    );
+    world
+        .run(&["check", "tight", "--strict"])
+        .check(1, &["rest-lengthened"]);
+    world.write("boathouse/sessions/bad.toml", "title = 1\n");
+    let bad = world.run(&["check", "--strict", "--plain"]);
+    bad.check(
+        2,
+        &[
+            "sessions/bad.toml, line 1, column 9: error: ",
+            "[type-wrong]",
+        ],
+    );
+    assert!(bad.out.contains("2 sessions in order; 2 errors"), "{bad:?}");
+
+    let json = world.run(&["check", "--json"]);
+    json.check(2, &[]);
+    let json = parsed(&json.out);
+    assert_eq!(super::keys(&json), ["diagnostics", "sessions"]);
+    assert_eq!(json["sessions"], 2);
+    let first = &json["diagnostics"][0];
+    let wanted = ["code", "column", "file", "help", "level", "line", "message"];
+    assert_eq!(super::keys(first), wanted);
+    let all = json["diagnostics"].as_array().unwrap();
+    let places: Vec<_> = all
+        .iter()
+        .map(|d| (d["code"].as_str(), d["line"].as_i64()))
+        .collect();
+    assert!(
+        places.contains(&(Some("type-wrong"), Some(1))),
+        "{places:?}"
+    );
+    assert!(
+        places.contains(&(Some("rest-lengthened"), Some(6))),
+        "{places:?}"
+    );
+}
+
+#[test]
+fn new_keeps_what_is_there() {
+    let world = World::new();
+    world.write("boathouse/movements/march.toml", "# mine\n");
+    let made = world.run(&["new", "."]);
+    made.check(0, &[]);
+    assert!(made.out.contains("1 files kept as they were"), "{made:?}");
+    let march = fs::read_to_string(world.at("boathouse/movements/march.toml")).unwrap();
+    assert_eq!(march, "# mine\n");
+    assert!(names(&world.at("boathouse/sessions")).contains(&"short.toml".to_owned()));
+
+    let fresh = world.at("a/b/fresh");
+    world.run(&["new", fresh.to_str().unwrap()]).check(0, &[]);
+    world.run(&["check", fresh.to_str().unwrap()]).check(0, &[]);
+    let below_a_file = world.at("boathouse/sessions/short.toml/new");
+    world
+        .run(&["new", below_a_file.to_str().unwrap()])
+        .check(3, &["short.toml"]);
+}
+
+#[test]
+fn a_neural_voice_that_is_missing_or_damaged_is_named_and_the_compact_one_speaks() {
+    let world = World::new();
+    let plan = ["plan", "short", "--voice", "hibari", "--format", "json"];
+    let told = |why: &str| {
+        let ended = world.run(&plan);
+        let words = [
+            "hibari",
+            why,
+            "sidevoice voices get hibari",
+            "The compact voice speaks",
+        ];
+        ended.check(0, &words);
+        let plan = parsed(&ended.out);
+        assert_eq!(plan["voice"], "compact");
+        assert!(plan["sounds"].as_array().unwrap().len() > 5);
+        ended.err
+    };
+    told("missing");
+    let folder = world.at("data/sidevoice/voices/hibari");
+    fs::create_dir_all(&folder).unwrap();
+    let voice = sidevoice::sound::speech::library::find("hibari").unwrap();
+    // Each file in turn is cut short while those before it are of the right length.
+    for file in &voice.files {
+        fs::write(folder.join(&file.name), "cut").unwrap();
+        let err = told("3 found");
+        assert!(err.contains(&file.name), "{err}");
+        let whole = fs::File::create(folder.join(&file.name)).unwrap();
+        whole.set_len(file.bytes).unwrap();
+    }
+}
+
+#[test]
+fn a_neural_voice_of_the_right_length_and_the_wrong_bytes_is_named_and_the_compact_one_speaks() {
+    let world = World::new();
+    let folder = world.at("data/sidevoice/voices/hibari");
+    fs::create_dir_all(&folder).unwrap();
+    for file in sidevoice::sound::speech::library::find("hibari")
+        .unwrap()
+        .files
+    {
+        let whole = fs::File::create(folder.join(&file.name)).unwrap();
+        whole.set_len(file.bytes).unwrap();
+    }
+    let ended = world.run(&["plan", "short", "--voice", "hibari", "--format", "json"]);
+    ended.check(
+        0,
+        &[
+            "SHA-256",
+            "sidevoice voices get hibari",
+            "compact voice speaks instead",
+        ],
+    );
+    assert!(parsed(&ended.out)["sounds"].as_array().unwrap().len() > 5);
+    let listed = world.run(&["voices", "--json"]);
+    listed.check(0, &[]);
+    parsed(&listed.out);
+}
+
+#[test]
+fn a_voice_that_there_is_not_is_an_ending_of_its_own() {
+    let world = World::new();
+    let told = ["no voice called \"zebra\"", "hibari, compact"];
+    world
+        .run(&["plan", "short", "--voice", "zebra"])
+        .check(5, &told);
+    world.run(&["voices", "try", "zebra"]).check(5, &told);
+    world.run(&["voices", "get", "zebra"]).check(5, &["zebra"]);
+}
