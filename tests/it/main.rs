@@ -1,8 +1,6 @@
 //! The tests of the whole, in one binary: each module is one boundary of the program.
 
-mod sound;
-
-/// Lets a test forbid allocation in a part of it; costs the others nothing.
-#[cfg(debug_assertions)]
-#[global_allocator]
-static ALLOCATOR: assert_no_alloc::AllocDisabler = assert_no_alloc::AllocDisabler;
+mod common;
+mod house;
+mod live;
+mod solver;
