@@ -1,5 +1,9 @@
 //! Is there anything to hear with? The hosts, their devices by name, and what can go wrong.
 
+use std::sync::mpsc;
+use std::thread;
+use std::time::Duration;
+
 use cpal::ErrorKind;
 use cpal::traits::DeviceTrait;
 use cpal::traits::HostTrait;
@@ -51,24 +55,53 @@ pub enum DeviceError {
     Failed(String),
 }
 
+/// How long a sound system may take to answer: as three of its steps may.
+pub(super) const ANSWER: Duration = Duration::from_secs(6);
+
 /// Lists the output devices of a host; none is an empty list.
+///
+/// Of the system's own devices, those that convert what they are given: not its many plug-ins, which
+/// are there without any loudspeaker.
 ///
 /// # Errors
 ///
 /// [`DeviceError::NoHost`] or [`DeviceError::Failed`] where it cannot be asked.
 pub fn devices(host: Host) -> Result<Vec<Device>, DeviceError> {
-    let (host, _) = open_host(host)?;
-    let default = host.default_output_device().and_then(|it| id_of(&it));
+    let (tell, told) = mpsc::channel();
+    let asking = thread::Builder::new().spawn(move || {
+        // The one who asked may have given up.
+        let _ = tell.send(ask(host));
+    });
+    asking.map_err(|it| DeviceError::Failed(it.to_string()))?;
+    told.recv_timeout(ANSWER)
+        .unwrap_or_else(|_| Err(DeviceError::silent()))
+}
+
+fn ask(host: Host) -> Result<Vec<Device>, DeviceError> {
+    quiet();
+    let (host, which) = open_host(host)?;
+    let default = host.default_output_device();
+    let default_id = default.as_ref().and_then(id_of);
     let mut found = Vec::new();
-    for device in host.output_devices().map_err(DeviceError::from)? {
+    for device in host.output_devices()? {
         let Some(id) = id_of(&device) else { continue };
-        found.push(Device {
-            default: default.as_ref() == Some(&id),
-            name: name_of(&device),
-            id,
-        });
+        let default = default_id.as_ref() == Some(&id);
+        if which == Host::Server || default || id.starts_with("plughw:") {
+            let name = name_of(&device);
+            found.push(Device { id, name, default });
+        }
     }
     Ok(found)
+}
+
+/// Keeps the system's sound library from writing to the terminal what goes wrong on this thread:
+/// twice a second while a device is away, and not in words for a listener.
+pub(super) fn quiet() {
+    #[cfg(target_os = "linux")]
+    {
+        // What was kept from the last time is forgotten with it.
+        let _ = alsa::Output::local_error_handler();
+    }
 }
 
 /// Opens the host and says which it is: [`Host::Best`] is one of the others.
@@ -104,6 +137,13 @@ pub(super) fn name_of(device: &cpal::Device) -> String {
 
 fn id_of(device: &cpal::Device) -> Option<String> {
     device.id().ok().map(|it| it.id().to_owned())
+}
+
+impl DeviceError {
+    /// The sound system hangs.
+    pub(super) fn silent() -> Self {
+        DeviceError::NoHost("not within 6 s".into())
+    }
 }
 
 impl From<cpal::Error> for DeviceError {
