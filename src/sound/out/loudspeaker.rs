@@ -231,10 +231,15 @@ impl Stand {
     }
 
     /// Fills the buffer of a stream whose turn it may be.
+    ///
+    /// Looks twice: a stream left behind must not keep the mixer from the one that plays, nor take
+    /// it when its turn ended in between.
     fn fill(&self, turn: u64, out: &mut [f32]) {
-        if self.turn.load(Ordering::Acquire) == turn
+        let mine = || self.turn.load(Ordering::Acquire) == turn;
+        if mine()
             && let Some(mut stand) = self.attempt()
             && let Some(mixer) = stand.as_mut()
+            && mine()
         {
             mixer.fill(out);
         } else {
