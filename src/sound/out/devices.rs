@@ -60,7 +60,7 @@ pub(super) const ANSWER: Duration = Duration::from_secs(6);
 
 /// Lists the output devices of a host; none is an empty list.
 ///
-/// Of the system's own devices, those that convert what they are given: not its many plug-ins, which
+/// Of the system's own devices on Linux, those that convert what they are given: not its many plug-ins, which
 /// are there without any loudspeaker.
 ///
 /// # Errors
@@ -86,7 +86,8 @@ fn ask(host: Host) -> Result<Vec<Device>, DeviceError> {
     for device in host.output_devices()? {
         let Some(id) = id_of(&device) else { continue };
         let default = default_id.as_ref() == Some(&id);
-        if which == Host::Server || default || id.starts_with("plughw:") {
+        let converts = which == Host::Server || id.starts_with("plughw:");
+        if converts || default || !cfg!(target_os = "linux") {
             let name = name_of(&device);
             found.push(Device { id, name, default });
         }
@@ -106,14 +107,35 @@ pub(super) fn quiet() {
 
 /// Opens the host and says which it is: [`Host::Best`] is one of the others.
 pub(super) fn open_host(host: Host) -> Result<(cpal::Host, Host), DeviceError> {
-    let server = || cpal::host_from_id(cpal::HostId::PulseAudio).map(|it| (it, Host::Server));
-    let system = || cpal::host_from_id(cpal::HostId::Alsa).map(|it| (it, Host::System));
+    let server = || open_server().map(|it| (it, Host::Server));
+    let system = || open_system().map(|it| (it, Host::System));
     let opened = match host {
         Host::Best => server().or_else(|_| system()),
         Host::Server => server(),
         Host::System => system(),
     };
     opened.map_err(|it| DeviceError::NoHost(it.to_string()))
+}
+
+#[cfg(target_os = "linux")]
+fn open_server() -> Result<cpal::Host, cpal::Error> {
+    cpal::host_from_id(cpal::HostId::PulseAudio)
+}
+
+#[cfg(target_os = "linux")]
+fn open_system() -> Result<cpal::Host, cpal::Error> {
+    cpal::host_from_id(cpal::HostId::Alsa)
+}
+
+/// Elsewhere the system's own is all there is.
+#[cfg(not(target_os = "linux"))]
+fn open_server() -> Result<cpal::Host, cpal::Error> {
+    Err(cpal::Error::new(ErrorKind::HostUnavailable))
+}
+
+#[cfg(not(target_os = "linux"))]
+fn open_system() -> Result<cpal::Host, cpal::Error> {
+    Ok(cpal::default_host())
 }
 
 /// Finds the device with this id, or the default one.
