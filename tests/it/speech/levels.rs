@@ -29,7 +29,7 @@ fn check_levels(speaker: &Speaker) {
     let lines = all(speaker.takes(&utterances(&LINES)));
     let words = all(speaker.takes(&utterances(&WORDS)));
     for pause in [0, 4800, 24_000] {
-        for chunk in [&lines[..], &lines[..10], &lines[10..20], &words[..]] {
+        for chunk in [&lines[..], &lines[..10], &lines[10..20], &lines[40..45]] {
             let mut joined: Vec<f32> = Vec::new();
             for take in chunk {
                 joined.extend_from_slice(&take.samples);
@@ -77,11 +77,6 @@ fn check_estimates(speaker: &Speaker) {
     for (text, take) in texts.iter().zip(&takes) {
         let estimate = speaker.estimate().length(text, Rate::NORMAL).ms() as f64;
         let length = take.length().ms() as f64;
-        let f = sidevoice::sound::speech::estimate::Features::of(text);
-        println!(
-            "{},{},{},{},{length},{estimate},{text:?}",
-            f.syllables, f.letters, f.commas, f.stops
-        );
         over += usize::from(estimate >= length);
         shares.push(estimate / length);
     }
@@ -136,7 +131,7 @@ fn words_have_times_and_a_faster_rate_is_faster() {
     ];
     assert_eq!(words, expected);
     let ratio = normal.length().ms() as f64 / fast.length().ms() as f64;
-    assert!((1.05..1.2).contains(&ratio), "{ratio}");
+    assert!((1.10..1.14).contains(&ratio), "{ratio}");
     for take in [normal, fast] {
         check_take(text, &take);
         for word in take.words.windows(2) {

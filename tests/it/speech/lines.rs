@@ -1,6 +1,6 @@
-//! Sixty coaching lines and the single words of counts, of our own.
+//! Coaching lines and the single words of counts, of our own.
 
-pub const LINES: [&str; 60] = [
+pub const LINES: [&str; 66] = [
     "Draw the elbow up past your ribs.",
     "Lower slowly.",
     "Hips back, shoulders square to the floor.",
@@ -61,6 +61,12 @@ pub const LINES: [&str; 60] = [
     "Three rounds of five movements, twenty seconds each.",
     "Stay on your feet.",
     "Ready?",
+    "Hips back. Chest up.",
+    "Rest. Next: press-up, hands on the bench.",
+    "Put the weights down. Walk it off. Breathe.",
+    "Easier? Hands on the bench. Harder? One foot up.",
+    "Swing! Snap the hips and let the bell float.",
+    "Stand tall. Draw the elbow up. Lower slowly.",
 ];
 
 pub const WORDS: [&str; 16] = [
