@@ -1,5 +1,10 @@
 //! What breaks: the engine, the cache, the files. There is always a take.
 
+#![expect(
+    clippy::disallowed_methods,
+    reason = "breaks files, and waits for processes to end"
+)]
+
 use std::fs;
 use std::path::Path;
 use std::path::PathBuf;
