@@ -4,3 +4,10 @@ mod common;
 mod house;
 mod live;
 mod solver;
+mod sound;
+mod speech;
+
+/// Lets a test forbid allocation in a part of it; costs the others nothing.
+#[cfg(debug_assertions)]
+#[global_allocator]
+static ALLOCATOR: assert_no_alloc::AllocDisabler = assert_no_alloc::AllocDisabler;

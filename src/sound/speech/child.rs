@@ -126,10 +126,7 @@ impl ChildVoice {
         // A child that ended because it was idle, just when it was asked, is no failure; several
         // in a row are.
         for _ in 0..ATTEMPTS + 3 {
-            let (number, answer) = match self.send(text, rate) {
-                Ok(sent) => sent,
-                Err(error) => return Err(error),
-            };
+            let (number, answer) = self.send(text, rate)?;
             match answer.recv_timeout(budget) {
                 Ok(Outcome::Answered(spoken)) => return spoken,
                 Ok(Outcome::Gone { idle: true }) => {}
