@@ -186,6 +186,42 @@ fn the_child_ends_with_its_speaker() {
 }
 
 #[test]
+fn the_engine_ends_when_its_input_does_and_refuses_wrong_arguments() {
+    let engine = |arguments: &[&str]| {
+        Command::new(env!("CARGO_BIN_EXE_sidevoice"))
+            .arg("speech-engine")
+            .args(arguments)
+            .stdin(std::process::Stdio::piped())
+            .spawn()
+            .unwrap()
+    };
+    let folder = voices().join("hibari");
+    let mut child = engine(&["hibari", folder.to_str().unwrap(), "600000"]);
+    drop(child.stdin.take());
+    assert!(child.wait().unwrap().success());
+    assert_eq!(engine(&["nobody"]).wait().unwrap().code(), Some(2));
+}
+
+#[test]
+fn a_speaker_with_a_hung_engine_is_closed_at_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let settings = Settings {
+        engine: Some(fake_engine(folder.path(), "exec sleep 1000")),
+        ..settings(folder.path())
+    };
+    let (speaker, _) = Speaker::open(settings);
+    speaker.prefetch(&utterances(&LINES));
+    wait_until("the child runs", || speaker.engine_process().is_some());
+    let start = Instant::now();
+    drop(speaker);
+    assert!(
+        start.elapsed() < Duration::from_secs(5),
+        "{:?}",
+        start.elapsed()
+    );
+}
+
+#[test]
 fn what_is_asked_ahead_is_made_and_what_is_needed_now_comes_first() {
     let (speaker, _folder) = speaker();
     let ahead = utterances(&LINES[..30]);

@@ -119,19 +119,12 @@ fn words_have_times_and_a_faster_rate_is_faster() {
     let (normal, fast) = (at(1000), at(1120));
     let words: Vec<&str> = normal.words.iter().map(|word| word.text.as_str()).collect();
     let expected = [
-        "Take",
-        "a",
-        "six",
-        "kilograms",
-        "dumbbell",
-        "in",
-        "your",
-        "right",
-        "hand",
+        "Take", "a", "six", "kilogram", "dumbbell", "in", "your", "right", "hand",
     ];
     assert_eq!(words, expected);
     let ratio = normal.length().ms() as f64 / fast.length().ms() as f64;
-    assert!((1.10..1.14).contains(&ratio), "{ratio}");
+    // The whole is 1.12 times as fast; the silences at its ends, which are cut off, not quite.
+    assert!((1.08..1.16).contains(&ratio), "{ratio}");
     for take in [normal, fast] {
         check_take(text, &take);
         for word in take.words.windows(2) {
