@@ -239,10 +239,12 @@ impl Core {
         let Some(timeline) = &self.timeline else {
             return;
         };
+        // Just after a jump the clock stands before the change that it jumped to.
+        let now = self.at + BEFORE_CHANGE;
         let here = timeline
             .segments
             .iter()
-            .find(|s| (s.start..s.end).contains(&self.at));
+            .find(|s| (s.start..s.end).contains(&now));
         let Some(here) = here.filter(|s| s.kind != SegmentKind::Finish) else {
             return;
         };
@@ -250,9 +252,6 @@ impl Core {
             return;
         }
         let to = here.end - BEFORE_CHANGE;
-        if to <= self.at {
-            return;
-        }
         effects.push(Effect::Jump(to));
         self.at = to;
         self.cut.clear();

@@ -2,8 +2,12 @@
 
 mod common;
 mod corpus;
+mod house;
+mod live;
 mod random;
+mod solver;
 mod sound;
+mod speech;
 mod world;
 
 /// Lets a test forbid allocation in a part of it; costs the others nothing.

@@ -18,8 +18,14 @@ const REACH_MS: usize = 5;
 /// Points between two samples at which the peak is looked for (BS.1770-5, annex 2: at least 4).
 const PHASES: usize = 4;
 
+/// So far below the ceiling nobody else's meter reads above it (EBU Tech 3341: +0.2 / -0.4 dB).
+const CLEARLY_BELOW: Db = Db::new(-0.6);
+
 /// Samples on each side that the interpolation between two samples uses.
 const SIDE: usize = 16;
+
+/// Only around samples above this is a value between two of them looked for.
+const NEAR: f32 = 0.4;
 
 /// Limits mono samples in place so that their true peak is at most `ceiling`, in dBTP.
 ///
@@ -27,6 +33,11 @@ const SIDE: usize = 16;
 pub fn limit(samples: &mut [f32], rate: SampleRate, ceiling: Db) {
     let highest = ceiling.gain();
     let peaks = peaks(samples);
+    // Two meters never differ by half a decibel: well below, there is nothing to do.
+    let loudest = peaks.iter().copied().fold(0.0, f32::max);
+    if loudest < highest * CLEARLY_BELOW.gain() {
+        return;
+    }
     if peaks.iter().any(|peak| *peak > highest) {
         let reach = (rate.hz() as usize * REACH_MS / 1000).max(1);
         let needed: Vec<f32> = peaks
@@ -60,7 +71,7 @@ fn peaks(samples: &[f32]) -> Vec<f32> {
     for n in 0..samples.len() {
         // Where the samples around are small, nothing between them is large.
         let near = (n.saturating_sub(SIDE)..samples.len().min(n + SIDE))
-            .any(|index| samples[index].abs() > 0.4);
+            .any(|index| samples[index].abs() > NEAR);
         if !near {
             continue;
         }

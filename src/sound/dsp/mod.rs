@@ -1,4 +1,4 @@
-//! Pure functions on mono samples: metering, resampling, limiting, trimming, levelling.
+//! Pure functions on mono samples: metering, resampling, stretching, limiting, trimming, levelling.
 //!
 //! Nothing here reads a file, a clock or a setting. Samples are `f32`, full scale is 1.0.
 //!
@@ -10,6 +10,7 @@ pub mod level;
 pub mod limiter;
 pub mod meter;
 pub mod resample;
+pub mod stretch;
 pub mod trim;
 
 use crate::base::units::Db;

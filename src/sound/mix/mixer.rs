@@ -15,17 +15,13 @@ use super::desk::Gauges;
 use super::desk::Message;
 use super::sounding::Sounding;
 use super::transport::Clock;
-use crate::base::units::Db;
+use super::volume::Volume;
 use crate::base::units::FrameAt;
 use crate::base::units::Frames;
-use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 
 /// Frames mixed at a time: small enough to stay in the first cache, large enough to pay.
 const BLOCK: usize = 512;
-
-/// How long a change of volume takes: no step is heard, and a button still feels immediate.
-const VOLUME_RAMP: Millis = Millis::from_ms(50);
 
 /// The half that renders.
 #[derive(Debug)]
@@ -59,16 +55,6 @@ pub(super) struct Over {
     pub sound: Sounding,
 }
 
-/// The volume, as factors for amplitudes.
-#[derive(Debug)]
-pub(super) struct Volume {
-    now: f32,
-    goal: f32,
-    step: f32,
-    left: u64,
-    ramp: u64,
-}
-
 impl Mixer {
     pub(super) fn new(
         rate: SampleRate,
@@ -90,13 +76,7 @@ impl Mixer {
             waiting: Vec::with_capacity(capacity),
             sounding: Vec::with_capacity(capacity),
             over: VecDeque::with_capacity(capacity),
-            volume: Volume {
-                now: 1.0,
-                goal: 1.0,
-                step: 0.0,
-                left: 0,
-                ramp: VOLUME_RAMP.frames(rate).count().max(1),
-            },
+            volume: Volume::new(rate),
             late: 0,
             read: 0,
             mono: [0.0; BLOCK],
@@ -337,43 +317,5 @@ impl Mixer {
         if !matches!(self.clock, Clock::Fading { .. }) {
             gauges.heeded.store(self.read, Ordering::Release);
         }
-    }
-}
-
-impl Volume {
-    /// Aims at a new volume; one that is not a number is ignored.
-    pub fn aim(&mut self, goal: Db) {
-        let goal = goal.gain().min(super::Desk::LOUDEST.gain());
-        if goal.is_nan() {
-            return;
-        }
-        self.goal = goal;
-        self.left = self.ramp;
-        self.step = (goal - self.now) / self.ramp as f32;
-    }
-
-    /// Applies the volume and keeps the result within full scale.
-    fn apply(&mut self, mono: &mut [f32]) {
-        let ramp = mono.len().min(self.left as usize);
-        let (moving, steady) = mono.split_at_mut(ramp);
-        for sample in moving {
-            self.now += self.step;
-            *sample = within(*sample * self.now);
-        }
-        self.left -= ramp as u64;
-        if self.left == 0 {
-            self.now = self.goal;
-        }
-        for sample in steady {
-            *sample = within(*sample * self.now);
-        }
-    }
-}
-
-/// Keeps a sample within full scale; what is not a number becomes silence.
-fn within(sample: f32) -> f32 {
-    match sample.is_nan() {
-        true => 0.0,
-        false => sample.clamp(-1.0, 1.0),
     }
 }

@@ -15,6 +15,7 @@ mod sounding;
 mod tests;
 mod tones;
 mod transport;
+mod volume;
 
 use std::sync::Arc;
 

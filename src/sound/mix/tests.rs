@@ -226,10 +226,12 @@ fn the_volume_moves_in_small_steps_and_nothing_leaves_full_scale() {
     let out = room.pump(100);
     assert!(out.windows(2).all(|it| (it[1] - it[0]).abs() < 0.03));
     assert_eq!(out[99], 1.0);
+    room.tell(Command::Volume(Db::new(0.0)));
     room.tell(Command::Volume(Db::new(f32::NAN)));
+    assert_eq!(room.pump(60)[59], 0.8);
     room.tell(Command::Volume(Db::new(f32::NEG_INFINITY)));
     assert_eq!(room.pump(60)[59], 0.0);
-    room.feed(2, 170, 5, f32::NAN);
+    room.feed(2, 230, 5, f32::NAN);
     assert!(room.pump(60).iter().all(|it| *it == 0.0));
 }
 

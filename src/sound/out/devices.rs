@@ -1,5 +1,9 @@
 //! Is there anything to hear with? The hosts, their devices by name, and what can go wrong.
 
+use std::sync::mpsc;
+use std::thread;
+use std::time::Duration;
+
 use cpal::ErrorKind;
 use cpal::traits::DeviceTrait;
 use cpal::traits::HostTrait;
@@ -51,36 +55,87 @@ pub enum DeviceError {
     Failed(String),
 }
 
+/// How long a sound system may take to answer: as three of its steps may.
+pub(super) const ANSWER: Duration = Duration::from_secs(6);
+
 /// Lists the output devices of a host; none is an empty list.
+///
+/// Of the system's own devices on Linux, those that convert what they are given: not its many plug-ins, which
+/// are there without any loudspeaker.
 ///
 /// # Errors
 ///
 /// [`DeviceError::NoHost`] or [`DeviceError::Failed`] where it cannot be asked.
 pub fn devices(host: Host) -> Result<Vec<Device>, DeviceError> {
-    let (host, _) = open_host(host)?;
-    let default = host.default_output_device().and_then(|it| id_of(&it));
+    let (tell, told) = mpsc::channel();
+    let asking = thread::Builder::new().spawn(move || {
+        // The one who asked may have given up.
+        let _ = tell.send(ask(host));
+    });
+    asking.map_err(|it| DeviceError::Failed(it.to_string()))?;
+    told.recv_timeout(ANSWER)
+        .unwrap_or_else(|_| Err(DeviceError::silent()))
+}
+
+fn ask(host: Host) -> Result<Vec<Device>, DeviceError> {
+    quiet();
+    let (host, which) = open_host(host)?;
+    let default = host.default_output_device();
+    let default_id = default.as_ref().and_then(id_of);
     let mut found = Vec::new();
-    for device in host.output_devices().map_err(DeviceError::from)? {
+    for device in host.output_devices()? {
         let Some(id) = id_of(&device) else { continue };
-        found.push(Device {
-            default: default.as_ref() == Some(&id),
-            name: name_of(&device),
-            id,
-        });
+        let default = default_id.as_ref() == Some(&id);
+        let converts = which == Host::Server || id.starts_with("plughw:");
+        if converts || default || !cfg!(target_os = "linux") {
+            let name = name_of(&device);
+            found.push(Device { id, name, default });
+        }
     }
     Ok(found)
 }
 
+/// Keeps the system's sound library from writing to the terminal what goes wrong on this thread:
+/// twice a second while a device is away, and not in words for a listener.
+pub(super) fn quiet() {
+    #[cfg(target_os = "linux")]
+    {
+        // What was kept from the last time is forgotten with it.
+        let _ = alsa::Output::local_error_handler();
+    }
+}
+
 /// Opens the host and says which it is: [`Host::Best`] is one of the others.
 pub(super) fn open_host(host: Host) -> Result<(cpal::Host, Host), DeviceError> {
-    let server = || cpal::host_from_id(cpal::HostId::PulseAudio).map(|it| (it, Host::Server));
-    let system = || cpal::host_from_id(cpal::HostId::Alsa).map(|it| (it, Host::System));
+    let server = || open_server().map(|it| (it, Host::Server));
+    let system = || open_system().map(|it| (it, Host::System));
     let opened = match host {
         Host::Best => server().or_else(|_| system()),
         Host::Server => server(),
         Host::System => system(),
     };
     opened.map_err(|it| DeviceError::NoHost(it.to_string()))
+}
+
+#[cfg(target_os = "linux")]
+fn open_server() -> Result<cpal::Host, cpal::Error> {
+    cpal::host_from_id(cpal::HostId::PulseAudio)
+}
+
+#[cfg(target_os = "linux")]
+fn open_system() -> Result<cpal::Host, cpal::Error> {
+    cpal::host_from_id(cpal::HostId::Alsa)
+}
+
+/// Elsewhere the system's own is all there is.
+#[cfg(not(target_os = "linux"))]
+fn open_server() -> Result<cpal::Host, cpal::Error> {
+    Err(cpal::Error::new(ErrorKind::HostUnavailable))
+}
+
+#[cfg(not(target_os = "linux"))]
+fn open_system() -> Result<cpal::Host, cpal::Error> {
+    Ok(cpal::default_host())
 }
 
 /// Finds the device with this id, or the default one.
@@ -104,6 +159,13 @@ pub(super) fn name_of(device: &cpal::Device) -> String {
 
 fn id_of(device: &cpal::Device) -> Option<String> {
     device.id().ok().map(|it| it.id().to_owned())
+}
+
+impl DeviceError {
+    /// The sound system hangs.
+    pub(super) fn silent() -> Self {
+        DeviceError::NoHost("not within 6 s".into())
+    }
 }
 
 impl From<cpal::Error> for DeviceError {

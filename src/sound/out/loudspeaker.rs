@@ -29,9 +29,11 @@ use cpal::traits::StreamTrait;
 
 use super::DeviceError;
 use super::Host;
+use super::devices::ANSWER;
 use super::devices::find;
 use super::devices::name_of;
 use super::devices::open_host;
+use super::devices::quiet;
 use super::watchdog::Pulse;
 use super::watchdog::Watchdog;
 use crate::base::units::FrameAt;
@@ -54,9 +56,6 @@ const GRACE: Duration = Duration::from_millis(300);
 
 /// How long opening a stream may take.
 const OPENING: Duration = Duration::from_secs(2);
-
-/// How long a sound system may take to answer at the start: as three of its steps may.
-const ANSWER: Duration = Duration::from_secs(6);
 
 /// How the loudspeaker is opened.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -161,7 +160,7 @@ impl Loudspeaker {
                 device,
             }),
             Ok(Err(error)) => Err(error),
-            Err(_) => Err(DeviceError::NoHost("not within 6 s".into())),
+            Err(_) => Err(DeviceError::silent()),
         }
     }
 
@@ -232,10 +231,15 @@ impl Stand {
     }
 
     /// Fills the buffer of a stream whose turn it may be.
+    ///
+    /// Looks twice: a stream left behind must not keep the mixer from the one that plays, nor take
+    /// it when its turn ended in between.
     fn fill(&self, turn: u64, out: &mut [f32]) {
-        if self.turn.load(Ordering::Acquire) == turn
+        let mine = || self.turn.load(Ordering::Acquire) == turn;
+        if mine()
             && let Some(mut stand) = self.attempt()
             && let Some(mixer) = stand.as_mut()
+            && mine()
         {
             mixer.fill(out);
         } else {
@@ -326,6 +330,7 @@ impl Keeper {
     /// Opens a stream and plays. The host that it plays through is kept to from then on: while a sound
     /// server starts again, its device is not to be taken from it.
     fn start(&mut self) -> Result<Playing, DeviceError> {
+        quiet();
         let channels = self.with_mixer(|it| it.channels()).unwrap_or(2);
         let (host, found) = open_host(self.options.host)?;
         let device = find(&host, self.options.device.as_deref())?;
@@ -346,7 +351,7 @@ impl Keeper {
             config,
             move |out, _| {
                 stand.fill(turn, out);
-                beat.beat();
+                beat.beat(out.len() / usize::from(channels));
             },
             move |error| noted.error(error.kind()),
             Some(OPENING),
@@ -355,11 +360,18 @@ impl Keeper {
             end(stream);
             return Err(error.into());
         }
+        // A stream that is dead from the start is none.
+        thread::sleep(LOOK);
+        let mut watchdog = Watchdog::default();
+        if let Some(reason) = watchdog.look(&pulse, LOOK) {
+            end(stream);
+            return Err(DeviceError::Failed(reason.into()));
+        }
         self.options.host = found;
         Ok(Playing {
             stream,
             pulse,
-            watchdog: Watchdog::default(),
+            watchdog,
             device: name_of(&device),
         })
     }

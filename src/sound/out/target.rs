@@ -83,7 +83,12 @@ impl Target {
                 path: path.into(),
                 overwrite,
             }),
-            Err(error) if error.kind() == io::ErrorKind::NotFound => {
+            Err(error)
+                if matches!(
+                    error.kind(),
+                    io::ErrorKind::NotFound | io::ErrorKind::NotADirectory
+                ) =>
+            {
                 Err(FileError::NoFolder(folder.into()))
             }
             Err(error) => Err(FileError::of(error, path)),
@@ -108,7 +113,14 @@ impl Target {
             .map_err(|it| FileError::of(it, &path))?;
         let moved = match self.overwrite {
             true => self.file.persist(&path),
-            false => self.file.persist_noclobber(&path),
+            false => self.file.persist_noclobber(&path).or_else(|lost| {
+                // Some file systems, those of memory sticks among them, cannot move a file and keep
+                // what is there in one step.
+                match lost.error.kind() != io::ErrorKind::AlreadyExists && !path.exists() {
+                    true => lost.file.persist(&path),
+                    false => Err(lost),
+                }
+            }),
         };
         match moved {
             Ok(_) => {}

@@ -8,9 +8,16 @@ use std::time::Duration;
 
 use cpal::ErrorKind;
 
+use crate::base::units::SampleRate;
+
 /// How long no frame may be asked for. With 960 frames a callback comes every 20 ms; under load
 /// some come late, but none by fifty times.
 const FROZEN: Duration = Duration::from_secs(1);
+
+/// Seconds of sound that a device may take at once, besides four times those that pass: the
+/// largest buffer that a sound server is known to fill at the start. One that leads nowhere takes
+/// hours of it in a blink, and a session would be over before it began.
+const AT_ONCE: f64 = 2.0;
 
 /// What a single look counts for at most.
 const LATE_LOOK: Duration = Duration::from_millis(300);
@@ -22,8 +29,9 @@ const FLOOD: u32 = 50;
 /// What the callbacks of one stream leave for its keeper. They set atomics and do nothing else.
 #[derive(Debug, Default)]
 pub(super) struct Pulse {
-    /// Callbacks so far.
+    /// Callbacks so far, and the frames that they gave.
     beats: AtomicU64,
+    frames: AtomicU64,
     /// An error that says the stream is dead.
     dead: AtomicBool,
     /// Other errors.
@@ -36,13 +44,15 @@ pub(super) struct Pulse {
 #[derive(Debug, Default)]
 pub(super) struct Watchdog {
     beats: u64,
+    frames: u64,
     still: Duration,
 }
 
 impl Pulse {
-    /// Counts a callback.
-    pub fn beat(&self) {
+    /// Counts a callback of so many frames.
+    pub fn beat(&self, frames: usize) {
         self.beats.fetch_add(1, Ordering::Relaxed);
+        self.frames.fetch_add(frames as u64, Ordering::Relaxed);
     }
 
     /// Notes an error.
@@ -80,11 +90,16 @@ impl Watchdog {
             false => Duration::ZERO,
         };
         self.beats = beats;
+        let frames = pulse.frames.load(Ordering::Relaxed);
+        let taken = (frames - self.frames) as f64 / f64::from(SampleRate::OUTPUT.hz());
+        self.frames = frames;
         let errors = pulse.errors.swap(0, Ordering::Relaxed);
         if pulse.dead.load(Ordering::Relaxed) {
             Some("the device is gone")
         } else if errors > FLOOD {
             Some("the device reports nothing but errors")
+        } else if taken > AT_ONCE + since.as_secs_f64() * 4.0 {
+            Some("the device takes sound faster than it can be heard")
         } else if self.still >= FROZEN {
             Some("the device asks for no more sound")
         } else {
@@ -103,7 +118,7 @@ mod tests {
     fn a_stream_that_beats_lives_and_a_frozen_one_is_dead_after_a_second() {
         let (pulse, mut dog) = (Pulse::default(), Watchdog::default());
         for _ in 0..10 {
-            pulse.beat();
+            pulse.beat(960);
             assert_eq!(dog.look(&pulse, LOOK), None);
         }
         for _ in 0..3 {
@@ -113,17 +128,26 @@ mod tests {
     }
 
     #[test]
+    fn a_device_may_fill_its_buffer_at_once_but_not_swallow_the_session() {
+        let (pulse, mut dog) = (Pulse::default(), Watchdog::default());
+        pulse.beat(96_000);
+        assert_eq!(dog.look(&pulse, LOOK), None);
+        pulse.beat(48_000 * 10);
+        assert!(dog.look(&pulse, LOOK).is_some());
+    }
+
+    #[test]
     fn a_look_that_comes_late_ends_nothing() {
         let (pulse, mut dog) = (Pulse::default(), Watchdog::default());
         assert_eq!(dog.look(&pulse, LOOK * 100), None);
-        pulse.beat();
+        pulse.beat(960);
         assert_eq!(dog.look(&pulse, LOOK), None);
     }
 
     #[test]
     fn a_few_errors_are_harmless_and_a_flood_or_a_lost_device_is_not() {
         let (pulse, mut dog) = (Pulse::default(), Watchdog::default());
-        pulse.beat();
+        pulse.beat(960);
         for _ in 0..5 {
             pulse.error(ErrorKind::BackendError);
         }
@@ -136,10 +160,10 @@ mod tests {
         for _ in 0..1000 {
             pulse.error(ErrorKind::BackendError);
         }
-        pulse.beat();
+        pulse.beat(960);
         assert!(dog.look(&pulse, LOOK).is_some());
         pulse.error(ErrorKind::DeviceNotAvailable);
-        pulse.beat();
+        pulse.beat(960);
         assert!(dog.look(&pulse, LOOK).is_some());
     }
 }

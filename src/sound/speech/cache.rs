@@ -39,6 +39,9 @@ const LEFT_PERCENT: u64 = 90;
 /// The time of use is written no oftener than this: it costs as much as the reading.
 const TOUCH_AFTER: Duration = Duration::from_secs(3600);
 
+/// Half-written files have names that no other thread or process uses.
+static NAMES: AtomicU64 = AtomicU64::new(0);
+
 /// What a take is found by.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Key(String);
@@ -67,7 +70,6 @@ pub struct Cache {
     limit: u64,
     /// Bytes in the folder as far as this process knows; `u64::MAX` until it has looked.
     used: AtomicU64,
-    names: AtomicU64,
     unwritable: AtomicBool,
 }
 
@@ -78,7 +80,6 @@ impl Cache {
             folder,
             limit,
             used: AtomicU64::new(u64::MAX),
-            names: AtomicU64::new(0),
             unwritable: AtomicBool::new(false),
         }
     }
@@ -120,7 +121,7 @@ impl Cache {
     fn write(&self, folder: &Path, key: &Key, take: &Take) -> io::Result<()> {
         fs::create_dir_all(folder)?;
         let bytes = format::encode(take);
-        let number = self.names.fetch_add(1, Ordering::Relaxed);
+        let number = NAMES.fetch_add(1, Ordering::Relaxed);
         let temporary = folder.join(format!("{}-{number}.part", std::process::id()));
         let written = fs::write(&temporary, &bytes)
             .and_then(|()| fs::rename(&temporary, folder.join(key.file_name())));
@@ -163,23 +164,21 @@ struct Entry {
     used: SystemTime,
 }
 
-/// The takes of a folder, and what a killed process left half-written.
+/// The takes of a folder, and what a killed process left half-written long ago.
 fn list(folder: &Path) -> Vec<Entry> {
+    let now = SystemTime::now();
     let entries = fs::read_dir(folder).into_iter().flatten().flatten();
     entries
         .filter_map(|entry| {
             let path = entry.path();
-            let ours = path
-                .extension()
-                .is_some_and(|end| end == "take" || end == "part");
-            let found = entry
-                .metadata()
-                .ok()
-                .filter(|found| ours && found.is_file())?;
-            Some(Entry {
-                path,
+            let found = entry.metadata().ok().filter(fs::Metadata::is_file)?;
+            let used = found.modified().unwrap_or(SystemTime::UNIX_EPOCH);
+            let old = now.duration_since(used).unwrap_or_default() > TOUCH_AFTER;
+            let end = path.extension()?;
+            (end == "take" || (end == "part" && old)).then(|| Entry {
                 bytes: found.len(),
-                used: found.modified().unwrap_or(SystemTime::UNIX_EPOCH),
+                path: path.clone(),
+                used,
             })
         })
         .collect()

@@ -68,6 +68,7 @@ struct State {
     /// Texts with the child now.
     asked: usize,
     started: u32,
+    closed: bool,
 }
 
 struct Running {
@@ -100,6 +101,7 @@ impl ChildVoice {
                 next_id: 0,
                 asked: 0,
                 started: 0,
+                closed: false,
             }),
             free: Condvar::new(),
         }
@@ -115,6 +117,17 @@ impl ChildVoice {
         Some(locked(&running.process).id())
     }
 
+    /// Ends the child and answers all that wait with an error; nothing is spoken after this.
+    pub fn close(&self) {
+        let mut state = self.lock();
+        state.closed = true;
+        // Its input closes with this and it ends; killed too, in case it hangs.
+        if let Some(running) = state.running.take() {
+            drop(running.stdin);
+            drop(locked(&running.process).kill());
+        }
+    }
+
     fn lock(&self) -> MutexGuard<'_, State> {
         locked(&self.state)
     }
@@ -126,10 +139,7 @@ impl ChildVoice {
         // A child that ended because it was idle, just when it was asked, is no failure; several
         // in a row are.
         for _ in 0..ATTEMPTS + 3 {
-            let (number, answer) = match self.send(text, rate) {
-                Ok(sent) => sent,
-                Err(error) => return Err(error),
-            };
+            let (number, answer) = self.send(text, rate)?;
             match answer.recv_timeout(budget) {
                 Ok(Outcome::Answered(spoken)) => return spoken,
                 Ok(Outcome::Gone { idle: true }) => {}
@@ -154,6 +164,11 @@ impl ChildVoice {
     /// Sends a text to the child, starting one if none runs.
     fn send(&self, text: &str, rate: Rate) -> Result<(u32, mpsc::Receiver<Outcome>), VoiceError> {
         let mut state = self.lock();
+        if state.closed {
+            return Err(VoiceError::Engine(
+                "the speech engine was closed".to_owned(),
+            ));
+        }
         state.next_id = state.next_id.wrapping_add(1);
         let id = state.next_id;
         let (sender, answer) = mpsc::sync_channel(1);
@@ -235,8 +250,8 @@ impl ChildVoice {
 }
 
 impl Voice for ChildVoice {
-    fn name(&self) -> &str {
-        &self.info.name
+    fn info(&self) -> &VoiceInfo {
+        &self.info
     }
 
     fn id(&self) -> &str {
@@ -262,11 +277,7 @@ impl Voice for ChildVoice {
 
 impl Drop for ChildVoice {
     fn drop(&mut self) {
-        // Its input closes with this and it ends; killed too, in case it hangs.
-        if let Some(running) = self.lock().running.take() {
-            drop(running.stdin);
-            drop(locked(&running.process).kill());
-        }
+        self.close();
     }
 }
 

@@ -13,11 +13,14 @@ use crate::sound::speech::Raw;
 use crate::sound::speech::SpokenWord;
 use crate::sound::speech::Voice;
 use crate::sound::speech::VoiceError;
+use crate::sound::speech::library;
+use crate::sound::speech::library::VoiceInfo;
 
 /// The voice `kal16`: 16 kHz, male, US English.
 pub struct Compact {
     // The rate is a setting of the engine; a line takes it a millisecond.
     engine: Mutex<Engine>,
+    info: VoiceInfo,
 }
 
 impl Default for Compact {
@@ -33,13 +36,14 @@ impl Compact {
         engine.select_voice("kal16");
         Compact {
             engine: Mutex::new(engine),
+            info: library::compact(),
         }
     }
 }
 
 impl Voice for Compact {
-    fn name(&self) -> &str {
-        "compact"
+    fn info(&self) -> &VoiceInfo {
+        &self.info
     }
 
     fn id(&self) -> &str {

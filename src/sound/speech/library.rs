@@ -85,6 +85,19 @@ pub fn find(name: &str) -> Option<VoiceInfo> {
     voices().into_iter().find(|voice| voice.name == name)
 }
 
+/// Returns the voice that is always there.
+pub fn compact() -> VoiceInfo {
+    find("compact").unwrap_or_else(|| VoiceInfo {
+        name: "compact".to_owned(),
+        about: String::new(),
+        engine: EngineKind::Compact,
+        language: "en-US".to_owned(),
+        licence: String::new(),
+        package: None,
+        files: Vec::new(),
+    })
+}
+
 impl VoiceInfo {
     /// Checks that the files are there and as long as they should be, in `folder`, that of this
     /// voice.

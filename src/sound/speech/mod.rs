@@ -31,6 +31,7 @@ use crate::base::units::SampleRate;
 pub use crate::base::utterance::Rate;
 pub use crate::base::utterance::Utterance;
 pub use crate::sound::speech::estimate::Estimate;
+pub use crate::sound::speech::library::VoiceInfo;
 pub use crate::sound::speech::speaker::Settings;
 pub use crate::sound::speech::speaker::Speaker;
 
@@ -76,8 +77,8 @@ pub struct Raw {
 
 /// A voice: something that turns a normalised text into samples, the same ones each time.
 pub trait Voice: Send + Sync {
-    /// Returns the name that a listener chooses it by.
-    fn name(&self) -> &str;
+    /// Returns its name, engine, language and licence.
+    fn info(&self) -> &VoiceInfo;
 
     /// Returns what the cache knows it by: everything that changes the samples it makes.
     fn id(&self) -> &str;

@@ -1,10 +1,5 @@
 //! The order of work: what is needed now first, what may be needed later after it, nothing twice.
 
-#![expect(
-    clippy::disallowed_methods,
-    reason = "the shell of this room: worker threads"
-)]
-
 use std::collections::HashMap;
 use std::collections::VecDeque;
 use std::panic;

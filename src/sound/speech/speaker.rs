@@ -1,7 +1,5 @@
 //! The one door of this room: texts in, takes out, whatever happens in between.
 
-#![expect(clippy::disallowed_methods, reason = "the shell of this room")]
-
 use std::collections::HashMap;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -79,7 +77,6 @@ impl Settings {
 
 /// Speaks texts with one voice, and with the compact one where that fails.
 pub struct Speaker {
-    // Dropped first: its threads use the maker.
     queue: Queue,
     maker: Arc<Maker>,
 }
@@ -108,6 +105,7 @@ impl Speaker {
             compact: Compact::new(),
             cache: Cache::new(settings.cache, settings.cache_limit),
             gave_up: AtomicBool::new(false),
+            closing: AtomicBool::new(false),
             failures: AtomicUsize::new(0),
             notices: Mutex::default(),
         });
@@ -121,7 +119,12 @@ impl Speaker {
 
     /// Returns the name of the voice.
     pub fn name(&self) -> &str {
-        self.maker.voice().name()
+        &self.info().name
+    }
+
+    /// Returns what is known of the voice.
+    pub fn info(&self) -> &VoiceInfo {
+        self.maker.voice().info()
     }
 
     /// Returns the estimate of lengths for the voice.
@@ -208,7 +211,8 @@ impl Speaker {
     }
 
     fn job(&self, wanted: &Utterance) -> Result<Job, VoiceError> {
-        let text = normalise::normalise(&wanted.text, &normalise::ENGLISH);
+        let language = normalise::language(&self.info().language);
+        let text = normalise::normalise(&wanted.text, language);
         if text.is_empty() {
             let text = shown(&wanted.text);
             return Err(VoiceError::Text(format!(
@@ -231,12 +235,23 @@ impl Speaker {
     }
 }
 
+impl Drop for Speaker {
+    fn drop(&mut self) {
+        // The queue waits for its threads; they must not wait for a child that hangs.
+        self.maker.closing.store(true, Ordering::SeqCst);
+        if let Some(child) = &self.maker.child {
+            child.close();
+        }
+    }
+}
+
 /// Does the work for the queue's threads.
 struct Maker {
     child: Option<Arc<ChildVoice>>,
     compact: Compact,
     cache: Cache,
     gave_up: AtomicBool,
+    closing: AtomicBool,
     failures: AtomicUsize,
     notices: Mutex<Vec<Notice>>,
 }
@@ -262,7 +277,8 @@ impl Maker {
                     self.failures.store(0, Ordering::SeqCst);
                     return Ok(take);
                 }
-                Err(error) => self.failed(child.name(), job, &error),
+                Err(error) if self.closing.load(Ordering::SeqCst) => return Err(error),
+                Err(error) => self.failed(&child.info().name, job, &error),
             }
         }
         let key = Key::new(self.compact.id(), &job.text, job.rate);

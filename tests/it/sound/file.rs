@@ -148,6 +148,9 @@ fn places_where_no_file_can_stand_are_named() {
     let folder = tempfile::tempdir().unwrap();
     let away = write(&folder.path().join("none/session.wav"), Wav::default(), 1);
     assert!(matches!(away, Err(FileError::NoFolder(_))), "{away:?}");
+    let file = tempfile::NamedTempFile::new().unwrap();
+    let under = write(&file.path().join("session.wav"), Wav::default(), 1);
+    assert!(matches!(under, Err(FileError::NoFolder(_))), "{under:?}");
     let wav = Wav {
         overwrite: true,
         ..Wav::default()

@@ -1,4 +1,5 @@
 //! The loudspeaker as it is heard, by a recording of what a real sound server plays.
+#![expect(clippy::disallowed_methods, reason = "writes a file of settings")]
 
 use sidevoice::sound::mix::Tone;
 
@@ -161,6 +162,33 @@ fn sound_returns_when_the_only_device_was_away() {
     let lost = player.wait_for("lost");
     server.add_sink();
     check_return(&server, player, &lost);
+}
+
+#[test]
+fn a_device_that_leads_nowhere_and_has_no_clock_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let settings = folder.path().join("settings");
+    std::fs::write(&settings, "pcm.!default { type null }").unwrap();
+    let player = Player::start_on_system(&settings);
+    assert!(
+        player
+            .wait_for("refused")
+            .contains("faster than it can be heard")
+    );
+}
+
+#[test]
+fn sound_goes_on_through_another_device_when_there_is_one() {
+    let Some(server) = Server::start() else {
+        return;
+    };
+    let mut player = begin(&server);
+    server.add_other_sink();
+    let recorder = server.record_from("other");
+    server.remove_first_sink();
+    check_steps(&tones(&recorder, 4));
+    player.tell("status");
+    assert!(player.wait_for("status").contains("Playing"));
 }
 
 #[test]

@@ -14,6 +14,7 @@ use std::io::BufRead;
 use std::io::BufReader;
 use std::io::Write;
 use std::io::stdin;
+use std::path::Path;
 use std::process;
 use std::process::Child;
 use std::process::Stdio;
@@ -44,6 +45,7 @@ use super::pulse::wait_for;
 /// Says what to play, and that this is the child.
 const SCENE: &str = "SIDEVOICE_TEST_SCENE";
 const WAIT: &str = "SIDEVOICE_TEST_WAIT";
+const SYSTEM: &str = "SIDEVOICE_TEST_SYSTEM";
 const BUFFER: &str = "SIDEVOICE_TEST_BUFFER";
 
 /// Frames from one tone to the next.
@@ -67,6 +69,16 @@ impl Player {
         let mut command = server.command(env::current_exe().unwrap());
         command.env(WAIT, "1");
         Self::spawn(command, scene, buffer)
+    }
+
+    /// Starts it past any sound server, on the system's own sound with these settings.
+    pub fn start_on_system(settings: &Path) -> Self {
+        let mut command = process::Command::new(env::current_exe().unwrap());
+        command
+            .env("ALSA_CONFIG_PATH", settings)
+            .env("PULSE_SERVER", "unix:/nonexistent")
+            .env(SYSTEM, "1");
+        Self::spawn(command, "tones", 960)
     }
 
     fn spawn(mut command: process::Command, scene: &str, buffer: u32) -> Self {
@@ -137,7 +149,10 @@ fn the_player_itself() {
         desk.feed(clip).unwrap();
     }
     let options = Options {
-        host: Host::Server,
+        host: match env::var(SYSTEM) {
+            Ok(_) => Host::Best,
+            Err(_) => Host::Server,
+        },
         buffer: env::var(BUFFER).unwrap().parse().unwrap(),
         wait: env::var(WAIT).is_ok(),
         ..Options::default()

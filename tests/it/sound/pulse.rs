@@ -122,6 +122,32 @@ impl Server {
         assert!(done.unwrap().success());
     }
 
+    /// Adds a second sink, called `other`.
+    pub fn add_other_sink(&self) {
+        let mut other = SINK;
+        other[1] = "sink_name=other";
+        let done = self
+            .command("pactl")
+            .arg("load-module")
+            .args(other)
+            .output();
+        assert!(done.unwrap().status.success());
+    }
+
+    /// Takes the first sink away and leaves the other.
+    pub fn remove_first_sink(&self) {
+        let modules = self
+            .command("pactl")
+            .args(["list", "short", "modules"])
+            .output()
+            .unwrap();
+        let modules = String::from_utf8(modules.stdout).unwrap();
+        let line = modules.lines().find(|it| it.contains(SINK[1])).unwrap();
+        let id = line.split_whitespace().next().unwrap();
+        let done = self.command("pactl").args(["unload-module", id]).status();
+        assert!(done.unwrap().success());
+    }
+
     /// Brings a sink of the same name back.
     pub fn add_sink(&self) {
         let done = self.command("pactl").arg("load-module").args(SINK).output();
@@ -151,9 +177,19 @@ impl Server {
 
     /// Begins to record; returns when samples come in.
     pub fn record(&self) -> Recorder {
+        self.record_from("cap")
+    }
+
+    /// Begins to record what this sink plays.
+    pub fn record_from(&self, sink: &str) -> Recorder {
         let mut parec = self
             .command("parec")
-            .args(["-d", "cap.monitor", "--format=float32le", "--rate=48000"])
+            .args([
+                "-d",
+                &format!("{sink}.monitor"),
+                "--format=float32le",
+                "--rate=48000",
+            ])
             .args(["--channels=1", "--latency-msec=5", "--raw"])
             .stdout(Stdio::piped())
             .stderr(Stdio::null())

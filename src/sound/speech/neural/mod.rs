@@ -12,6 +12,7 @@ use std::thread;
 
 use crate::base::units::Frames;
 use crate::base::units::SampleRate;
+use crate::sound::dsp::stretch;
 use crate::sound::speech::Rate;
 use crate::sound::speech::Raw;
 use crate::sound::speech::SpokenWord;
@@ -23,8 +24,11 @@ use crate::sound::speech::neural::vocoder::HOP;
 use crate::sound::speech::neural::vocoder::RATE;
 use crate::sound::speech::neural::vocoder::Vocoder;
 
-/// Above this factor the model slurs.
-const FASTEST: f32 = 1.2;
+/// Beyond these factors the model slurs or drags; the rest is stretched.
+const NATIVE: std::ops::RangeInclusive<f32> = 0.85..=1.2;
+
+/// One step of the durations, in samples: 25 ms.
+const STEP: usize = 2 * HOP;
 
 /// A loaded neural voice; the threads that use it share it.
 pub struct Neural {
@@ -63,11 +67,22 @@ impl Neural {
     /// [`VoiceError::Text`] if no word of it can be said, [`VoiceError::Engine`] if the model fails.
     pub fn speak(&self, text: &str, rate: Rate) -> Result<Raw, VoiceError> {
         let line = self.phonemes.of(text)?;
-        let speed = rate.factor().min(FASTEST);
+        let speed = rate.factor().clamp(*NATIVE.start(), *NATIVE.end());
         let spectra = self.model.run(&line.ids, speed)?;
         // The noise depends on the text alone: the same text is the same samples.
-        let samples = self.vocoder.samples(&spectra, seed(&line.ids))?;
-        let words = words(&line.words, &spectra.durations, samples.len());
+        let mut samples = self.vocoder.samples(&spectra, seed(&line.ids))?;
+        let mut factor = 1.0;
+        if rate != Rate::NORMAL {
+            // The model's durations are whole steps of 25 ms, so its own rates are coarse (1.12
+            // can come out as 1.02): a stretch makes up for what is missing.
+            let normal = length(&self.model.durations(&line.ids, 1.0)?);
+            if normal > 0 {
+                let wanted = normal as f64 / f64::from(rate.factor());
+                factor = samples.len() as f64 / wanted;
+                samples = stretch::stretch(&samples, SampleRate::from_hz(RATE), factor);
+            }
+        }
+        let words = words(&line.words, &spectra.durations, factor, samples.len());
         Ok(Raw {
             samples,
             rate: SampleRate::from_hz(RATE),
@@ -76,25 +91,34 @@ impl Neural {
     }
 }
 
-/// Places words by the durations of their phonemes, in steps of two hops (25 ms).
-fn words(words: &[phonemes::Word], durations: &[f32], length: usize) -> Vec<SpokenWord> {
-    let mut ends = vec![0u64];
-    let mut frames = 0;
-    for duration in durations {
-        frames += duration.round().max(0.0) as u64 * 2 * HOP as u64;
-        ends.push(frames);
-    }
+/// The samples that durations stand for.
+fn length(durations: &[f32]) -> usize {
+    let steps = durations
+        .iter()
+        .map(|steps| steps.round().max(0.0) as usize);
+    steps.sum::<usize>() * STEP
+}
+
+/// Places words by the durations of their phonemes in samples that were then stretched.
+fn words(
+    words: &[phonemes::Word],
+    durations: &[f32],
+    factor: f64,
+    total: usize,
+) -> Vec<SpokenWord> {
     // A model without durations, or with others than expected, gives no times.
-    if frames.abs_diff(length as u64) > HOP as u64 {
+    let stretched = |samples: usize| (samples as f64 / factor).round() as u64;
+    if stretched(length(durations)).abs_diff(total as u64) > HOP as u64 {
         return Vec::new();
     }
+    let place = |id: usize| Some(Frames::new(stretched(length(durations.get(..id)?))));
     words
         .iter()
         .filter_map(|word| {
             Some(SpokenWord {
                 text: word.text.clone(),
-                onset: Frames::new(*ends.get(word.ids.start)?),
-                end: Frames::new(*ends.get(word.ids.end)?),
+                onset: place(word.ids.start)?,
+                end: place(word.ids.end)?,
             })
         })
         .collect()

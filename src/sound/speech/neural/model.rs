@@ -1,5 +1,6 @@
 //! The acoustic model: phonemes -> spectra, pitch and durations.
 
+use std::fmt::Display;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -22,7 +23,7 @@ pub struct Model {
     graph: rten::Model,
     inputs: [NodeId; 2],
     outputs: Vec<NodeId>,
-    durations: bool,
+    durations: Option<NodeId>,
     pool: Arc<ThreadPool>,
 }
 
@@ -67,7 +68,7 @@ impl Model {
             graph,
             inputs,
             outputs,
-            durations: durations.is_some(),
+            durations,
             // Lines are made side by side, one thread each: faster than two threads on one line.
             pool: Arc::new(ThreadPool::with_num_threads(WORKERS)),
         })
@@ -79,9 +80,38 @@ impl Model {
     ///
     /// [`VoiceError::Engine`] if the graph fails on them.
     pub fn run(&self, ids: &[i32], speed: f32) -> Result<Spectra, VoiceError> {
-        let failed = |error: &dyn std::fmt::Display| {
-            VoiceError::Engine(format!("the neural model failed: {error}"))
+        let mut planes = self.outputs(ids, speed, &self.outputs)?.into_iter();
+        let mut next = || planes.next().unwrap_or_default();
+        Ok(Spectra {
+            voiced: next(),
+            turn: next(),
+            noise: next(),
+            rest: next(),
+            phase: next(),
+            pitch: next(),
+            durations: next(),
+        })
+    }
+
+    /// Runs only the part of the graph that gives the phonemes' durations, in steps of 25 ms;
+    /// empty if it has none.
+    ///
+    /// # Errors
+    ///
+    /// As for [`Model::run`].
+    pub fn durations(&self, ids: &[i32], speed: f32) -> Result<Vec<f32>, VoiceError> {
+        let Some(node) = self.durations else {
+            return Ok(Vec::new());
         };
+        Ok(self.outputs(ids, speed, &[node])?.pop().unwrap_or_default())
+    }
+
+    fn outputs(
+        &self,
+        ids: &[i32],
+        speed: f32,
+        outputs: &[NodeId],
+    ) -> Result<Vec<Vec<f32>>, VoiceError> {
         let text = NdTensor::from_data([1, ids.len()], ids.to_vec());
         let speed = NdTensor::from_data([1], vec![speed]);
         let options = RunOptions::default().with_thread_pool(Some(Arc::clone(&self.pool)));
@@ -89,31 +119,20 @@ impl Model {
             (self.inputs[0], text.view().into()),
             (self.inputs[1], speed.view().into()),
         ];
-        let results = self
-            .graph
-            .run(inputs, &self.outputs, Some(options))
-            .map_err(|error| failed(&error))?;
-        let mut results = results.into_iter().map(|value| {
-            let tensor: Result<Tensor<f32>, _> = value.try_into();
-            tensor
-                .map(|tensor| tensor.to_vec())
-                .map_err(|error| failed(&error))
-        });
-        let mut next = || {
-            results
-                .next()
-                .unwrap_or_else(|| Err(failed(&"an output is missing")))
-        };
-        Ok(Spectra {
-            voiced: next()?,
-            turn: next()?,
-            noise: next()?,
-            rest: next()?,
-            phase: next()?,
-            pitch: next()?,
-            durations: if self.durations { next()? } else { Vec::new() },
-        })
+        self.graph
+            .run(inputs, outputs, Some(options))
+            .map_err(failed)?
+            .into_iter()
+            .map(|value| {
+                let tensor: Tensor<f32> = value.try_into().map_err(failed)?;
+                Ok(tensor.to_vec())
+            })
+            .collect()
     }
+}
+
+fn failed(error: impl Display) -> VoiceError {
+    VoiceError::Engine(format!("the neural model failed: {error}"))
 }
 
 /// Threads that the graph may use for the lines in work at a time.

@@ -100,6 +100,7 @@ pub static ENGLISH: Language = Language {
         ("ISO", "isometric"),
         ("BW", "body weight"),
         ("OHP", "overhead press"),
+        ("RM", "rep max"),
         ("HIIT", "high intensity interval training"),
         ("vs", "versus"),
         ("etc", "et cetera"),
@@ -116,6 +117,44 @@ pub static ENGLISH: Language = Language {
         ("min", "minutes"),
         ("mins", "minutes"),
     ],
+    dotted: &[
+        ("e.g.", "for example"),
+        ("i.e.", "that is"),
+        ("w/ ", "with "),
+        ("w/o ", "without "),
+    ],
+    measured: &[
+        "dumbbell",
+        "kettlebell",
+        "barbell",
+        "db",
+        "dbs",
+        "kb",
+        "kbs",
+        "bb",
+        "dumbbells",
+        "kettlebells",
+        "plate",
+        "plates",
+        "ball",
+        "vest",
+        "bag",
+        "band",
+        "weight",
+        "weights",
+        "shuttle",
+        "shuttles",
+        "sprint",
+        "sprints",
+        "hold",
+        "holds",
+        "plank",
+    ],
+    counted: &[
+        "round", "rounds", "set", "block", "station", "lap", "part", "minute", "effort",
+        "exertion", "rpe", "week", "session",
+    ],
+    day: &[("am", "AM"), ("pm", "PM"), ("a.m.", "AM"), ("p.m.", "PM")],
     sides: &[("R", "right"), ("L", "left")],
     parts: &[
         "side", "arm", "hand", "leg", "foot", "knee", "elbow", "hip", "shoulder", "heel", "wrist",
@@ -130,7 +169,7 @@ pub static ENGLISH: Language = Language {
         to: "to",
         times: "times",
         out_of: "out of",
-        over: "over",
+        per: "per",
         and: "and",
         or: "or",
         at: "at",
@@ -193,7 +232,7 @@ fn ordinal(value: u64) -> String {
 
 fn fraction(above: u64, below: u64) -> Option<String> {
     // Seven of ten and the like are read as a score, not as a part.
-    if above == 0 || above >= below || !matches!(below, 2..=6 | 8) {
+    if above == 0 || above >= below || !matches!(below, 2..=4 | 8) {
         return None;
     }
     let part = match below {

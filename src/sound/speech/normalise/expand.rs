@@ -65,8 +65,15 @@ impl Reader<'_> {
                 Some((unit, next)) => (format!(" {} ", unit.many), next),
                 None => (" ".to_owned(), at + 1),
             },
-            b'/' if self.word_before(at) && self.letter(at + 1) => spaced(words.or),
-            b'/' | b'~' | b'<' | b'>' | b'#' | b'$' => (" ".to_owned(), at + 1),
+            b'/' if self.word_before(at) && self.letter(at + 1) => {
+                let after = &self.text[at + 1..at + 1 + self.letters(at + 1)];
+                let part = self.language.parts.contains(&after);
+                spaced(if part { words.per } else { words.or })
+            }
+            b'/' => (", ".to_owned(), at + 1),
+            // Feet and inches, minutes of an arc: only between letters is it part of a word.
+            b'\'' if at > 0 && self.digit(at - 1) => (" ".to_owned(), at + 1),
+            b'~' | b'<' | b'>' | b'#' | b'$' => (" ".to_owned(), at + 1),
             _ => (char::from(byte).to_string(), at + 1),
         }
     }
@@ -109,7 +116,21 @@ impl Reader<'_> {
             next += 1 + part.len();
             parts.push(part);
         }
-        if parts.len() == 1 || parts.iter().any(|part| part.len() > 4) || self.alphanumeric(next) {
+        if parts.len() == 1 || parts.iter().any(|part| part.len() > 4) {
+            return None;
+        }
+        if let Some((half, end)) = self.day(next)
+            && parts.len() == 2
+        {
+            let l = self.language;
+            let said = parts.iter().filter(|part| *part != "00").map(|part| {
+                let value = part.parse().unwrap_or_default();
+                (l.cardinal)(value)
+            });
+            let said: Vec<String> = said.chain([half.to_owned()]).collect();
+            return Some((said.join(" "), end));
+        }
+        if self.alphanumeric(next) {
             return None;
         }
         let values: Vec<u64> = parts.iter().filter_map(|part| part.parse().ok()).collect();
@@ -128,10 +149,27 @@ impl Reader<'_> {
             .filter(|(value, _)| **value > 0)
             .map(|(value, unit)| self.counted(*value, unit))
             .collect();
+        // "2:00 min" says its unit twice.
+        let gap = usize::from(self.at(next) == b' ');
+        let next = match self.unit(next + gap) {
+            Some((unit, end)) if units.iter().any(|time| time.one == unit.one) => end,
+            _ => next,
+        };
         if said.is_empty() {
             return Some((self.counted(0, &l.second), next));
         }
         Some((said.join(" "), next))
+    }
+
+    /// `am` or `pm` at `at`, perhaps after a space.
+    fn day(&self, at: usize) -> Option<(&'static str, usize)> {
+        let at = at + usize::from(self.at(at) == b' ');
+        let rest = self.text.get(at..)?;
+        self.language.day.iter().find_map(|(sign, said)| {
+            let end = at + sign.len();
+            let same = rest.get(..sign.len())?.eq_ignore_ascii_case(sign);
+            (same && !self.alphanumeric(end)).then_some((*said, end))
+        })
     }
 
     /// `1m30s`, `1h 5m`, `2m`: an `m` between hours and seconds, or a bare one after `h`, is
@@ -154,6 +192,13 @@ impl Reader<'_> {
             };
             said.push(self.counted(value, &unit));
             next = sign + length;
+            // `5m30`: the seconds need no sign.
+            let rest = number::digits(self.bytes, next);
+            if unit.one == l.minute.one && rest.len() == 2 && !self.alphanumeric(next + 2) {
+                said.push(self.counted(rest.parse().ok()?, &l.second));
+                next += 2;
+                break;
+            }
             let gap = usize::from(self.at(next) == b' ');
             if !self.digit(next + gap) {
                 break;
@@ -202,19 +247,23 @@ impl Reader<'_> {
         if above.max(below) > 999_999 {
             return None;
         }
-        if let Some(said) = (l.fraction)(above, below) {
+        let before = self.text[..at].trim_end();
+        let before = &before[before.rfind(' ').map_or(0, |at| at + 1)..];
+        let place = l.counted.contains(&before.to_ascii_lowercase().as_str());
+        if let Some(said) = (l.fraction)(above, below).filter(|_| !place) {
             return Some((said, next));
         }
         if strictly {
             return None;
         }
-        let link = if above <= below {
-            l.words.out_of
-        } else {
-            l.words.over
-        };
+        // "20/10" and "24/7" are two numbers, "7/10" and "10/10" are scores.
+        let score = above < below || (above == below && below <= 10);
         let (above, below) = ((l.cardinal)(above), (l.cardinal)(below));
-        Some((format!("{above} {link} {below}"), next))
+        let said = match score {
+            true => format!("{above} {} {below}", l.words.out_of),
+            false => format!("{above} {below}"),
+        };
+        Some((said, next))
     }
 
     /// A number with its ordinal ending, unit, `x` or range.
@@ -230,6 +279,9 @@ impl Reader<'_> {
             return ((l.ordinal)(value), next + letters.len());
         }
         let said = written.say(l);
+        if let Some((half, end)) = self.day(next) {
+            return (format!("{said} {half}"), end);
+        }
         // `3x12`, `3 x 12`, `3x`.
         let gap = usize::from(self.at(next) == b' ');
         if matches!(self.at(next + gap), b'x' | b'X') {
@@ -251,7 +303,11 @@ impl Reader<'_> {
         let adjective = self.at(next) == b'-';
         let (said, next) = match self.unit(next + gap) {
             Some((unit, end)) => {
-                let name = if one || adjective {
+                let rest = self.text[end..].trim_start();
+                let noun = &rest[..rest.bytes().take_while(u8::is_ascii_alphabetic).count()];
+                let noun = noun.to_ascii_lowercase();
+                let describes = adjective || self.language.measured.contains(&noun.as_str());
+                let name = if one || describes {
                     unit.one
                 } else {
                     unit.many
@@ -302,14 +358,27 @@ impl Reader<'_> {
         let l = self.language;
         let next = at + self.letters(at);
         let word = &self.text[at..next];
-        // `e.g.` and `i.e.`, `w/`, sides.
         if self.word_before(at) {
-            return (word.to_owned(), next);
+            return (format!(" {word}"), next);
+        }
+        let dotted = l.dotted.iter().find(|(short, _)| {
+            let start = self.text.get(at..at + short.len());
+            start.is_some_and(|start| start.eq_ignore_ascii_case(short))
+        });
+        if let Some((short, long)) = dotted {
+            return ((*long).to_owned(), at + short.len());
+        }
+        // `x 10`, `x3`.
+        let gap = usize::from(self.at(next) == b' ');
+        if matches!(word, "x" | "X") && self.digit(next + gap) && at > 0 {
+            return (format!("{} ", l.words.times), next + gap);
         }
         if let Some((said, end)) = self.side(at, next) {
             return (said, end);
         }
-        let touched = self.at(next) == b'\'' || (at > 0 && self.at(at - 1) == b'\'');
+        let possessive = self.text[next..].starts_with("'s");
+        let touched =
+            (self.at(next) == b'\'' && !possessive) || (at > 0 && self.at(at - 1) == b'\'');
         match l.abbreviations.iter().find(|(short, _)| *short == word) {
             Some((_, long)) if !touched => {
                 // The dot of an abbreviation is not a stop, unless the sentence ends there.

@@ -13,6 +13,9 @@ mod tidy;
 
 pub use english::ENGLISH;
 
+/// The tables there are, by the first part of a language tag.
+static LANGUAGES: [(&str, &Language); 1] = [("en", &ENGLISH)];
+
 /// How often the steps run at most: what one step writes may be read by the next round.
 const ROUNDS: usize = 4;
 
@@ -30,6 +33,14 @@ pub struct Language {
     pub units: &'static [Unit],
     /// Spoken for a whole word in exactly this case.
     pub abbreviations: &'static [(&'static str, &'static str)],
+    /// Spoken for a beginning of a word in any case, dots and all.
+    pub dotted: &'static [(&'static str, &'static str)],
+    /// Nouns that a measure describes: "a six kilogram dumbbell".
+    pub measured: &'static [&'static str],
+    /// Nouns after which `3/5` is a place in a row or a score, not a part.
+    pub counted: &'static [&'static str],
+    /// Written after a time of the day.
+    pub day: &'static [(&'static str, &'static str)],
     /// Letters that stand for a side, spoken where the neighbour says that a side is meant.
     pub sides: &'static [(&'static str, &'static str)],
     /// The words that follow such a letter.
@@ -47,7 +58,7 @@ pub struct Words {
     pub to: &'static str,
     pub times: &'static str,
     pub out_of: &'static str,
-    pub over: &'static str,
+    pub per: &'static str,
     pub and: &'static str,
     pub or: &'static str,
     pub at: &'static str,
@@ -65,6 +76,13 @@ pub struct Unit {
     pub signs: &'static [&'static str],
     pub one: &'static str,
     pub many: &'static str,
+}
+
+/// Returns the table for a language tag such as `en-US`; English where there is none.
+pub fn language(tag: &str) -> &'static Language {
+    let base = tag.split('-').next().unwrap_or_default();
+    let found = LANGUAGES.iter().find(|(name, _)| *name == base);
+    found.map_or(&ENGLISH, |(_, language)| language)
 }
 
 /// Turns a text into speakable words; applied again, it changes nothing.

@@ -59,6 +59,9 @@ fn times_are_spoken() {
     check("1h 5m", "one hour five minutes");
     check("20-second hold", "twenty second hold");
     check("5 min, 30 sec.", "five minutes, thirty seconds.");
+    check("5m30, 2:00 min", "five minutes thirty seconds, two minutes");
+    check("10:30am, 5 p.m. today", "ten thirty AM, five PM today");
+    check("10s on/10s off", "ten seconds on, ten seconds off");
 }
 
 #[test]
@@ -68,6 +71,10 @@ fn units_agree_with_their_number() {
     check("6KG", "six kilograms");
     check("2.5kg", "two point five kilograms");
     check("a 6-kg dumbbell", "a six kilogram dumbbell");
+    check("2 x 6 kg DBs", "two times six kilogram dumbbells");
+    check("12.5kg DB", "twelve point five kilogram dumbbell");
+    check("12 reps/side", "twelve reps per side");
+    check("6'2\"", "six two");
     check("1 lb, 10 lbs", "one pound, ten pounds");
     check("10 m then 2km", "ten meters then two kilometers");
     check(
@@ -89,7 +96,12 @@ fn fractions_and_scores_are_spoken() {
     check("1\u{bd} rounds", "one and one half rounds");
     check("1 1/2 kg", "one and one half kilograms");
     check("RPE 7/10", "rate of perceived exertion seven out of ten");
-    check("24/7", "twenty-four over seven");
+    check("24/7, 20/10", "twenty-four seven, twenty ten");
+    check(
+        "Round 3/4, effort 10/10",
+        "Round three out of four, effort ten out of ten",
+    );
+    check("2/3 of the way", "two thirds of the way");
 }
 
 #[test]
@@ -104,6 +116,10 @@ fn sets_ranges_and_tempo_are_spoken() {
         "three times twelve at twenty kilograms",
     );
     check("2x", "two times");
+    check(
+        "Press-up x 10, row x3",
+        "Press-up times ten, row times three",
+    );
     check("tempo 2-0-1-0", "tempo two zero one zero");
     check("3-1-X", "three one X");
 }
@@ -111,7 +127,14 @@ fn sets_ranges_and_tempo_are_spoken() {
 #[test]
 fn abbreviations_are_expanded_only_as_whole_words_in_capitals() {
     check("DB row, KB swing", "dumbbell row, kettlebell swing");
-    check("2 DBs", "two dumbbells");
+    check(
+        "2 DBs, the KB's handle",
+        "two dumbbells, the kettlebell's handle",
+    );
+    check(
+        "e.g. hold, i.e. stay w/ it",
+        "for example hold, that is stay with it",
+    );
     check("dB and KBps and ROMs", "dB and KBps and ROMs");
     check(
         "RDL, AMRAP",

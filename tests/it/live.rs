@@ -1,0 +1,212 @@
+//! A running class as its core sees it: what is told, by verb and moment.
+
+use crate::common::starter;
+use crate::common::tabled_plan;
+use sidevoice::base::units::At;
+use sidevoice::live::core::Core;
+use sidevoice::live::core::Effect;
+use sidevoice::live::core::Event;
+use sidevoice::live::core::Message;
+use sidevoice::live::core::State;
+use sidevoice::live::core::Verb;
+use sidevoice::planning::plan::Sound;
+use sidevoice::planning::plan::SoundKind;
+
+/// A class whose whole plan is made, about to begin.
+fn class() -> (Core, Vec<(u64, Sound)>) {
+    let plan = tabled_plan(&starter("boathouse-five"));
+    let sounds: Vec<_> = (0..).zip(plan.sounds.iter().cloned()).collect();
+    let mut core = Core::default();
+    core.step(Event::Planned {
+        sounds: sounds.clone(),
+        timeline: plan.timeline,
+    });
+    core.step(Event::AllPlanned);
+    (core, sounds)
+}
+
+fn clock(core: &mut Core, ms: i64) -> Vec<Effect> {
+    core.step(Event::Clock {
+        at: At::from_ms(ms),
+        settled: true,
+    })
+}
+
+fn fed(effects: &[Effect]) -> Vec<(u64, i64)> {
+    let feed = |e: &Effect| match e {
+        Effect::Feed { id, onset } => Some((*id, onset.ms())),
+        _ => None,
+    };
+    effects.iter().filter_map(feed).collect()
+}
+
+#[test]
+fn a_class_begins_just_before_its_first_sound() {
+    let plan = tabled_plan(&starter("boathouse-five"));
+    let sounds = (0..).zip(plan.sounds.iter().cloned()).collect();
+    let mut core = Core::default();
+    let effects = core.step(Event::Planned {
+        sounds,
+        timeline: plan.timeline,
+    });
+    assert_eq!(effects[0], Effect::Jump(At::from_ms(440)));
+    assert!(effects.contains(&Effect::Play));
+    assert_eq!(core.state(), State::Running);
+}
+
+#[test]
+fn clips_are_handed_over_half_a_minute_ahead_and_once() {
+    let (mut core, sounds) = class();
+    let mut all = Vec::new();
+    for second in 1..600 {
+        let now = fed(&clock(&mut core, second * 1000));
+        for (_, onset) in &now {
+            assert!(*onset <= second * 1000 + 30_000);
+        }
+        all.extend(now);
+    }
+    all.sort_unstable();
+    all.dedup();
+    let late = sounds.iter().filter(|(_, s)| s.onset.ms() > 31_000);
+    assert_eq!(all.len(), late.count());
+    assert_eq!(core.state(), State::Finished);
+}
+
+#[test]
+fn a_pause_holds_and_says_so_and_a_second_press_goes_on() {
+    let (mut core, _) = class();
+    clock(&mut core, 80_000);
+    let pause = core.step(Event::Verb(Verb::PauseOrResume));
+    assert_eq!(
+        pause,
+        [
+            Effect::Hold,
+            Effect::Show(State::Paused),
+            Effect::Say(Message::Paused)
+        ]
+    );
+    let resume = core.step(Event::Verb(Verb::PauseOrResume));
+    assert_eq!(
+        resume,
+        [Effect::Hush, Effect::Play, Effect::Show(State::Running)]
+    );
+}
+
+#[test]
+fn a_line_cut_by_a_pause_is_said_again_from_its_start_if_it_still_fits() {
+    let (mut core, sounds) = class();
+    let is_line = |s: &Sound| matches!(s.kind, SoundKind::Line { .. });
+    let (id, line) = sounds
+        .iter()
+        .find(|(_, s)| is_line(s) && s.onset.ms() > 75_000)
+        .expect("a cue in the first work");
+    clock(&mut core, line.onset.ms() + 500);
+    core.step(Event::Verb(Verb::PauseOrResume));
+    core.step(Event::Cut { id: *id });
+    let again = fed(&core.step(Event::Verb(Verb::PauseOrResume)));
+    assert_eq!(again, [(*id, line.onset.ms() + 600)]);
+}
+
+#[test]
+fn a_line_cut_shortly_before_the_count_is_dropped() {
+    let (mut core, sounds) = class();
+    // The last line of a short rest fills it up to the count.
+    let at = |text: &str| sounds.iter().find(|(_, s)| s.text == text).expect("said");
+    let (id, line) = at("Left hand on the bench.");
+    clock(&mut core, line.end.ms() - 100);
+    core.step(Event::Verb(Verb::PauseOrResume));
+    core.step(Event::Cut { id: *id });
+    let again = fed(&core.step(Event::Verb(Verb::PauseOrResume)));
+    assert_eq!(again, []);
+}
+
+#[test]
+fn skip_goes_from_a_work_to_its_rest_and_from_a_rest_to_its_work() {
+    let (mut core, _) = class();
+    let plan = tabled_plan(&starter("boathouse-five"));
+    let work = plan.timeline.segments[1].clone();
+    clock(&mut core, work.start.ms() + 5000);
+    let effects = core.step(Event::Verb(Verb::Skip));
+    assert_eq!(effects[0], Effect::Jump(At::from_ms(work.end.ms() - 5)));
+    // The end tone lies on the change and is still to come; nothing of the work is.
+    assert_eq!(fed(&effects)[0].1, work.end.ms());
+    clock(&mut core, work.end.ms() + 1000);
+    let rest = plan.timeline.segments[2].clone();
+    let effects = core.step(Event::Verb(Verb::Skip));
+    assert_eq!(effects[0], Effect::Jump(At::from_ms(rest.end.ms() - 5)));
+}
+
+#[test]
+fn until_a_jump_is_carried_out_the_old_place_does_not_count() {
+    let (mut core, _) = class();
+    clock(&mut core, 80_000);
+    core.step(Event::Verb(Verb::Skip));
+    let unsettled = Event::Clock {
+        at: At::from_ms(80_020),
+        settled: false,
+    };
+    assert_eq!(fed(&core.step(unsettled)), []);
+    let again = core.step(Event::Verb(Verb::Skip));
+    assert!(
+        matches!(again[0], Effect::Jump(to) if to.ms() > 95_000),
+        "{again:?}"
+    );
+}
+
+#[test]
+fn the_clock_waits_where_the_plan_is_not_made_yet() {
+    let plan = tabled_plan(&starter("boathouse-five"));
+    let first_work_end = plan.timeline.segments[1].end;
+    let sounds: Vec<_> = (0..)
+        .zip(
+            plan.sounds
+                .iter()
+                .filter(|s| s.onset < first_work_end)
+                .cloned(),
+        )
+        .collect();
+    let later: Vec<_> = (1000..)
+        .zip(
+            plan.sounds
+                .iter()
+                .filter(|s| s.onset >= first_work_end)
+                .cloned(),
+        )
+        .collect();
+    let mut core = Core::default();
+    let planned = |sounds| Event::Planned {
+        sounds,
+        timeline: plan.timeline.clone(),
+    };
+    core.step(planned(sounds));
+    let start = plan.timeline.segments[1].start;
+    let mut effects = clock(&mut core, start.ms() - 500);
+    effects.retain(|e| !matches!(e, Effect::Feed { .. }));
+    assert_eq!(effects, [Effect::Hold, Effect::Show(State::Building)]);
+    let effects = core.step(planned(later));
+    assert!(effects.contains(&Effect::Play));
+}
+
+#[test]
+fn a_lost_loudspeaker_pauses_the_class_and_its_return_is_told() {
+    let (mut core, _) = class();
+    clock(&mut core, 80_000);
+    assert_eq!(
+        core.step(Event::DeviceLost),
+        [Effect::Hold, Effect::Show(State::Paused)]
+    );
+    assert_eq!(
+        core.step(Event::DeviceBack),
+        [Effect::Say(Message::DeviceBack)]
+    );
+}
+
+#[test]
+fn stop_ends_it_in_any_state_and_nothing_follows() {
+    let (mut core, _) = class();
+    let effects = core.step(Event::Verb(Verb::Stop));
+    assert_eq!(effects, [Effect::Show(State::Finished), Effect::End]);
+    for verb in [Verb::PauseOrResume, Verb::Skip, Verb::Help, Verb::Stop] {
+        assert_eq!(core.step(Event::Verb(verb)), []);
+    }
+}
