@@ -1,8 +1,4 @@
 //! The session folder that `new` writes: a rowing club's off-season circuits in its boathouse.
-#![expect(
-    clippy::disallowed_methods,
-    reason = "writing the starter folder is this room's job"
-)]
 
 use include_dir::Dir;
 use include_dir::include_dir;
@@ -49,7 +45,14 @@ fn write_part(part: &Dir, folder: &Path) -> Result<(usize, usize), io::Error> {
             .write(true)
             .create_new(true)
             .open(&path)
-            .and_then(|mut out| io::Write::write_all(&mut out, file.contents()));
+            .and_then(|mut out| {
+                let whole = io::Write::write_all(&mut out, file.contents());
+                if whole.is_err() {
+                    // A part of a file would be kept as the user's own the next time.
+                    drop(fs::remove_file(&path));
+                }
+                whole
+            });
         match made {
             Ok(()) => written += 1,
             Err(error) if error.kind() == io::ErrorKind::AlreadyExists => kept += 1,

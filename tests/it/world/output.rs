@@ -89,6 +89,21 @@ fn a_full_disk_is_named_and_nothing_is_left_on_it() {
     let full = render(&world, &small.0.path().join("class.wav"), &[]);
     full.check(3, &["the disk that holds", "class.wav is full"]);
     assert!(names(small.0.path()).is_empty());
+    // A starter folder that does not fit ends in whole files: the rest is written where there is
+    // room again.
+    let folder = small.0.path().join("new");
+    let cut = world.run(&["new", folder.to_str().unwrap()]);
+    cut.check(3, &["No space left on device"]);
+    for part in ["sessions", "movements"] {
+        for name in names(&folder.join(part)) {
+            let text = fs::read(folder.join(part).join(&name)).unwrap();
+            let whole = crate::common::root()
+                .join("src/starter")
+                .join(part)
+                .join(&name);
+            assert!(text == fs::read(whole).unwrap(), "{name} is cut");
+        }
+    }
     // Lines that cannot be kept for want of room are spoken all the same.
     let mut plan = world.command(&["plan", "short", "--voice", "compact"]);
     let plan = ended(plan.env("XDG_CACHE_HOME", small.0.path()));

@@ -1,0 +1,166 @@
+//! The house keeps its order: who imports whom, how long files are, what each says first.
+#![expect(clippy::disallowed_methods, reason = "reads the sources of the house")]
+
+use std::fs;
+use std::path::Path;
+use std::path::PathBuf;
+
+/// Each room and what it may import, besides itself; the table of DEVELOPERS.md.
+const ROOMS: &[(&str, &[&str])] = &[
+    ("base/units", &[]),
+    ("base/utterance", &["base::units"]),
+    ("base/diagnostic", &["base::units"]),
+    ("base/wording", &["base::units"]),
+    ("planning/session", &["base"]),
+    ("planning/timeline", &["base", "planning::session"]),
+    (
+        "planning/script",
+        &["base", "planning::session", "planning::timeline"],
+    ),
+    (
+        "planning/plan",
+        &[
+            "base",
+            "planning::session",
+            "planning::timeline",
+            "planning::script",
+        ],
+    ),
+    ("sound/dsp", &["base"]),
+    ("sound/speech", &["base", "sound::dsp"]),
+    ("sound/mix", &["base", "sound::dsp"]),
+    ("sound/out", &["base", "sound::mix"]),
+    ("compile", &["base", "planning", "sound"]),
+    ("folder", &["base", "planning::session"]),
+    ("publish", &["base", "planning"]),
+    ("starter", &[]),
+    ("live/core", &["base", "planning"]),
+    (
+        "live/shell",
+        &["base", "planning", "sound", "compile", "live"],
+    ),
+    (
+        "cli",
+        &[
+            "base", "planning", "sound", "compile", "folder", "publish", "starter", "live",
+        ],
+    ),
+];
+
+/// Files that only name the rooms.
+const DOORS: &[&str] = &[
+    "lib.rs",
+    "main.rs",
+    "base/mod.rs",
+    "planning/mod.rs",
+    "sound/mod.rs",
+    "live/mod.rs",
+];
+
+fn files() -> Vec<(String, String)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut found = Vec::new();
+    let mut folders = vec![root.clone()];
+    while let Some(folder) = folders.pop() {
+        for entry in fs::read_dir(folder).expect("a folder of the source") {
+            let path: PathBuf = entry.expect("an entry").path();
+            if path.is_dir() {
+                folders.push(path);
+            } else if path.extension().is_some_and(|e| e == "rs") {
+                let name = path
+                    .strip_prefix(&root)
+                    .expect("inside")
+                    .display()
+                    .to_string();
+                found.push((name, fs::read_to_string(&path).expect("text")));
+            }
+        }
+    }
+    found.sort();
+    found
+}
+
+fn room(file: &str) -> Option<&'static (&'static str, &'static [&'static str])> {
+    let inside = |room: &str| {
+        file.strip_prefix(room)
+            .is_some_and(|rest| rest.starts_with('/') || rest.starts_with('.'))
+    };
+    ROOMS.iter().find(|(name, _)| inside(name))
+}
+
+/// Returns the paths below `crate` that a file uses, in `use` lines and elsewhere.
+fn imports(text: &str) -> Vec<String> {
+    let text = text.split("#[cfg(test)]").next().unwrap_or(text);
+    text.match_indices("crate::")
+        .filter(|(at, _)| {
+            let before = text[..*at].chars().next_back();
+            !before.is_some_and(|c| c.is_alphanumeric() || c == '_' || c == '$')
+        })
+        .map(|(at, found)| {
+            let rest = &text[at + found.len()..];
+            let end = rest.find(|c: char| !(c.is_alphanumeric() || c == '_' || c == ':'));
+            rest[..end.unwrap_or(rest.len())].to_owned()
+        })
+        .collect()
+}
+
+#[test]
+fn a_room_imports_only_the_rooms_that_it_may() {
+    let mut wrong = Vec::new();
+    for (file, text) in files() {
+        if DOORS.contains(&file.as_str()) {
+            continue;
+        }
+        let Some((own, may)) = room(&file) else {
+            wrong.push(format!("{file} is in no room of the table"));
+            continue;
+        };
+        let own = own.replace('/', "::");
+        for import in imports(&text) {
+            let within = |room: &str| {
+                import
+                    .strip_prefix(room)
+                    .is_some_and(|rest| rest.is_empty() || rest.starts_with("::"))
+            };
+            if !within(&own) && !may.iter().any(|room| within(room)) {
+                wrong.push(format!("{file} imports {import}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+#[test]
+fn the_rule_of_imports_sees_a_wrong_one() {
+    let seen = imports("use crate::live::core::Core;\nlet x = crate::sound::mix::FADE;");
+    assert_eq!(seen, ["live::core::Core", "sound::mix::FADE"]);
+}
+
+#[test]
+fn files_are_short_and_say_first_what_they_are_for() {
+    let mut lengths = Vec::new();
+    for (file, text) in files() {
+        let lines = text.lines().count();
+        assert!(lines <= 500, "{file} has {lines} lines");
+        assert!(
+            text.starts_with("//!"),
+            "{file} does not say what it is for"
+        );
+        lengths.push(lines);
+    }
+    lengths.sort_unstable();
+    let median = lengths[lengths.len() / 2];
+    assert!(median < 200, "the median file has {median} lines");
+}
+
+#[test]
+fn every_room_of_the_table_is_described_for_contributors() {
+    let map = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("DEVELOPERS.md"))
+        .expect("DEVELOPERS.md");
+    for (room, _) in ROOMS {
+        assert!(
+            map.contains(&format!("`{room}")),
+            "{room} is not on the map"
+        );
+    }
+}
