@@ -49,6 +49,8 @@ pub struct Compiler<'a> {
     planner: Planner<'a>,
     voice: SpokenLengths<'a>,
     next_id: u64,
+    /// The first line, if it was handed out before its stretch.
+    first: Option<Sound>,
 }
 
 /// Lengths measured by speaking: what is measured is what will be heard.
@@ -57,6 +59,19 @@ struct SpokenLengths<'a> {
     estimate: Estimate,
     takes: HashMap<Utterance, Take>,
     unspoken: Vec<String>,
+}
+
+impl SpokenLengths<'_> {
+    /// Gets the samples of a sound again if they were let go.
+    fn have(&mut self, sound: &Sound) {
+        let utterance = utterance(sound);
+        if utterance.text.is_empty() || self.takes.contains_key(&utterance) {
+            return;
+        }
+        if let Ok(take) = self.speaker.take(&utterance) {
+            self.takes.insert(utterance, take);
+        }
+    }
 }
 
 impl Durations for SpokenLengths<'_> {
@@ -133,7 +148,16 @@ impl<'a> Compiler<'a> {
             planner: Planner::new(session, wording, settings, &mut voice),
             voice,
             next_id: 0,
+            first: None,
         }
+    }
+
+    /// Makes the first line of the opening, to be heard while its stretch is made; the stretch
+    /// then comes without it. `None` where its place is not certain yet.
+    pub fn first_line(&mut self) -> Option<(Sound, Clip)> {
+        let sound = self.planner.first_line(&mut self.voice)?;
+        self.first = Some(sound.clone());
+        Some(self.with_clip(sound))
     }
 
     /// Returns how many stretches there are.
@@ -146,14 +170,27 @@ impl<'a> Compiler<'a> {
         let planned = self.planner.next_stretch(&mut self.voice)?;
         let mut made = Vec::with_capacity(planned.sounds.len());
         for sound in planned.sounds {
-            let clip = clip(&sound, &self.voice.takes, self.next_id);
-            self.next_id += 1;
-            made.push((sound, clip));
+            if Some(&sound) != self.first.as_ref() {
+                made.push(self.with_clip(sound));
+            }
         }
         Some(Compiled {
             sounds: made,
             timeline: self.planner.timeline().clone(),
         })
+    }
+
+    fn with_clip(&mut self, sound: Sound) -> (Sound, Clip) {
+        self.voice.have(&sound);
+        let clip = clip(&sound, &self.voice.takes, self.next_id);
+        self.next_id += 1;
+        (sound, clip)
+    }
+
+    /// Lets go of the samples made so far, for a class that is heard as it is made. What is said
+    /// again comes from the cache.
+    pub fn let_go(&mut self) {
+        self.voice.takes.clear();
     }
 
     /// Returns what could not be spoken since the last call.

@@ -7,6 +7,7 @@ use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::planning::plan::Sound;
 use crate::planning::plan::SoundKind;
+use crate::planning::timeline::Segment;
 use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
 use std::collections::BTreeMap;
@@ -26,6 +27,11 @@ pub enum Verb {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Event {
     Verb(Verb),
+    /// The first line is there, before its stretch is planned.
+    FirstLine {
+        id: u64,
+        sound: Sound,
+    },
     /// The next stretch is planned; each sound has the id of its clip.
     Planned {
         sounds: Vec<(u64, Sound)>,
@@ -110,6 +116,11 @@ const BEFORE_CHANGE: Millis = Millis::from_ms(5);
 const SPARE: Millis = Millis::from_secs(1);
 /// A live class begins this long before its first sound: nobody needs the silence before it.
 const BEFORE_FIRST_SOUND: Millis = Millis::from_ms(60);
+/// After the first line, until the next one is due.
+const AFTER_FIRST_LINE: Millis = Millis::from_ms(350);
+/// The plan is made this far ahead, and at least so many changes, so that a skip finds its place.
+const MADE_AHEAD: Millis = Millis::from_secs(60);
+const CHANGES_AHEAD: usize = 4;
 /// A line said again keeps this far from the sound after it.
 const CLEAR: Millis = Millis::from_ms(300);
 
@@ -160,6 +171,7 @@ impl Core {
         let mut effects = Vec::new();
         match event {
             Event::Verb(verb) => self.told(verb, &mut effects),
+            Event::FirstLine { id, sound } => self.first_line(id, sound, &mut effects),
             Event::Planned { sounds, timeline } => self.planned(sounds, timeline, &mut effects),
             Event::AllPlanned => {
                 self.all_planned = true;
@@ -268,13 +280,42 @@ impl Core {
         }
     }
 
+    /// Begins with the first line; the clock waits after it until its stretch is planned.
+    fn first_line(&mut self, id: u64, sound: Sound, effects: &mut Vec<Effect>) {
+        self.planned_to = sound.end + SPARE + AFTER_FIRST_LINE;
+        self.begin_at(sound.onset, effects);
+        self.waiting.insert((sound.onset, id));
+        self.sounds.insert(id, sound);
+        self.feed(effects);
+        self.go_on_if_built(effects);
+    }
+
+    /// Moves the clock to just before the first sound.
+    fn begin_at(&mut self, onset: At, effects: &mut Vec<Effect>) {
+        let start = onset - BEFORE_FIRST_SOUND;
+        if start > At::START {
+            self.at = start;
+            effects.push(Effect::Jump(start));
+        }
+    }
+
+    /// Returns whether another stretch should be made by now.
+    pub fn wants_more(&self) -> bool {
+        let Some(timeline) = &self.timeline else {
+            return true;
+        };
+        let ahead = |s: &&Segment| s.start > self.at && s.start <= self.planned_to;
+        let changes_ahead = timeline.segments.iter().filter(ahead).count();
+        self.planned_to < self.at + MADE_AHEAD || changes_ahead < CHANGES_AHEAD
+    }
+
     fn planned(
         &mut self,
         sounds: Vec<(u64, Sound)>,
         timeline: Timeline,
         effects: &mut Vec<Effect>,
     ) {
-        let first = self.timeline.is_none();
+        let first = self.sounds.is_empty();
         for (id, sound) in sounds {
             self.waiting.insert((sound.onset, id));
             self.sounds.insert(id, sound);
@@ -290,11 +331,7 @@ impl Core {
         self.timeline = Some(timeline);
         if first {
             let onset = self.waiting.first().map_or(At::START, |first| first.0);
-            let start = onset - BEFORE_FIRST_SOUND;
-            if start > At::START {
-                self.at = start;
-                effects.push(Effect::Jump(start));
-            }
+            self.begin_at(onset, effects);
         }
         self.feed(effects);
         self.go_on_if_built(effects);

@@ -14,6 +14,7 @@ use crate::base::utterance::Utterance;
 use crate::base::wording::Wording;
 use crate::compile::Compiled;
 use crate::compile::Compiler;
+use crate::planning::plan::Sound;
 use crate::planning::script::CautionLength;
 use crate::planning::session::Session;
 use crate::planning::timeline::Timeline;
@@ -33,14 +34,13 @@ use std::collections::HashMap;
 use std::collections::VecDeque;
 use std::sync::mpsc;
 use std::sync::mpsc::Receiver;
-use std::sync::mpsc::RecvTimeoutError;
 use std::thread;
 use std::time::Duration;
 
 /// How often the clock is read. Nothing is timed by it: sounds stand on frames.
 const TICK: Duration = Duration::from_millis(20);
-/// Stretches that may be made ahead of what is heard.
-const MADE_AHEAD: usize = 64;
+/// What may be told before the shell looks.
+const TOLD_AHEAD: usize = 64;
 /// Messages spoken over the session have ids above those of the plan.
 const MESSAGES: u64 = 1 << 40;
 /// What was rendered last is this long on its way to the ear, with a buffer of 960 frames.
@@ -56,32 +56,32 @@ pub enum News<'a> {
     Notice(String),
 }
 
-/// What comes in from the threads.
+/// What the maker has made.
 #[derive(Debug)]
-enum Input {
-    Verb(Verb),
-    Made(Compiled),
-    AllMade,
+enum Made {
+    FirstLine(Sound, Clip),
+    Stretch(Compiled),
+    All,
     Notices(Vec<String>),
 }
 
 /// Tells a running class what the listener wants; one for each control.
 #[derive(Debug, Clone)]
-pub struct Teller(mpsc::SyncSender<Input>);
+pub struct Teller(mpsc::SyncSender<Verb>);
 
 /// Where what is told comes in.
-pub struct Inputs(Receiver<Input>);
+pub struct Inputs(Receiver<Verb>);
 
 /// Makes the line from controls to a class that will run.
 pub fn line() -> (Teller, Inputs) {
-    let (to, from) = mpsc::sync_channel(MADE_AHEAD);
+    let (to, from) = mpsc::sync_channel(TOLD_AHEAD);
     (Teller(to), Inputs(from))
 }
 
 impl Teller {
     /// Tells a verb; returns whether anybody still listens.
     pub fn tell(&self, verb: Verb) -> bool {
-        self.0.send(Input::Verb(verb)).is_ok()
+        self.0.send(verb).is_ok()
     }
 }
 
@@ -102,7 +102,9 @@ pub fn run(
 ) -> Result<(), DeviceError> {
     let wording = Wording::english();
     let (desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, CAPACITY);
-    let (Teller(to), Inputs(inputs)) = line;
+    let (_teller, Inputs(verbs)) = line;
+    // The maker waits with a stretch in hand until the core wants it.
+    let (to, made) = mpsc::sync_channel(0);
     thread::scope(|scope| {
         // The voice gets to work while the loudspeaker opens.
         let wording = &wording;
@@ -111,7 +113,7 @@ pub fn run(
             Ok(loudspeaker) => loudspeaker,
             Err(error) => {
                 // The maker ends when nobody listens any more.
-                drop(inputs);
+                drop(made);
                 return Err(error);
             }
         };
@@ -125,8 +127,8 @@ pub fn run(
             said: MESSAGES,
             speaker,
         };
-        shell.turn(&inputs, &loudspeaker, watch);
-        drop(inputs);
+        shell.turn(&verbs, &made, &loudspeaker, watch);
+        drop(made);
         speaker.forget();
         loudspeaker.close();
         Ok(())
@@ -139,21 +141,27 @@ fn make(
     wording: &Wording,
     speaker: &Speaker,
     caution: CautionLength,
-    to: &mpsc::SyncSender<Input>,
+    to: &mpsc::SyncSender<Made>,
 ) {
     let mut compiler = Compiler::new(session, wording, speaker, caution);
+    if let Some((sound, clip)) = compiler.first_line()
+        && to.send(Made::FirstLine(sound, clip)).is_err()
+    {
+        return;
+    }
     while let Some(compiled) = compiler.next_stretch() {
         let mut notices: Vec<_> = speaker.notices().into_iter().map(text).collect();
         notices.extend(compiler.unspoken());
-        if !notices.is_empty() && to.send(Input::Notices(notices)).is_err() {
+        if !notices.is_empty() && to.send(Made::Notices(notices)).is_err() {
             return;
         }
-        if to.send(Input::Made(compiled)).is_err() {
+        if to.send(Made::Stretch(compiled)).is_err() {
             return;
         }
+        compiler.let_go();
     }
     // Nobody may be listening any more.
-    let _ = to.send(Input::AllMade);
+    let _ = to.send(Made::All);
 }
 
 fn text(notice: Notice) -> String {
@@ -187,15 +195,20 @@ struct Shell<'a> {
 impl Shell<'_> {
     fn turn(
         &mut self,
-        inputs: &Receiver<Input>,
+        verbs: &Receiver<Verb>,
+        made: &Receiver<Made>,
         loudspeaker: &Loudspeaker,
         watch: &mut dyn FnMut(News),
     ) {
         loop {
             let mut events = Vec::new();
-            match inputs.recv_timeout(TICK) {
-                Ok(input) => events.extend(self.event_of(input, watch)),
-                Err(RecvTimeoutError::Timeout | RecvTimeoutError::Disconnected) => {}
+            if let Ok(verb) = verbs.recv_timeout(TICK) {
+                events.push(Event::Verb(verb));
+            }
+            if self.core.wants_more()
+                && let Ok(made) = made.try_recv()
+            {
+                events.extend(self.event_of(made, watch));
             }
             while let Ok(event) = loudspeaker.events().try_recv() {
                 events.push(match event {
@@ -210,6 +223,9 @@ impl Shell<'_> {
                 });
             }
             while let Some(done) = self.desk.finished() {
+                if matches!(done.outcome, Outcome::Played | Outcome::Late) {
+                    self.clips.remove(&done.clip.id);
+                }
                 match done.outcome {
                     Outcome::Cut(_) if !done.over => events.push(Event::Cut { id: done.clip.id }),
                     Outcome::Late if !done.over => {
@@ -243,17 +259,21 @@ impl Shell<'_> {
         }
     }
 
-    fn event_of(&mut self, input: Input, watch: &mut dyn FnMut(News)) -> Option<Event> {
-        match input {
-            Input::Verb(verb) => Some(Event::Verb(verb)),
-            Input::AllMade => Some(Event::AllPlanned),
-            Input::Notices(notices) => {
+    fn event_of(&mut self, made: Made, watch: &mut dyn FnMut(News)) -> Option<Event> {
+        match made {
+            Made::All => Some(Event::AllPlanned),
+            Made::FirstLine(sound, clip) => {
+                let id = clip.id;
+                self.clips.insert(id, clip);
+                Some(Event::FirstLine { id, sound })
+            }
+            Made::Notices(notices) => {
                 for notice in notices {
                     watch(News::Notice(notice));
                 }
                 None
             }
-            Input::Made(compiled) => {
+            Made::Stretch(compiled) => {
                 let mut sounds = Vec::with_capacity(compiled.sounds.len());
                 for (sound, clip) in compiled.sounds {
                     sounds.push((clip.id, sound));

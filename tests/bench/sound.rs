@@ -30,6 +30,11 @@ use sidevoice::sound::out::Options;
 use sidevoice::sound::out::Wav;
 use sidevoice::sound::out::write_wav;
 
+#[path = "row.rs"]
+mod row;
+
+use row::row;
+
 #[path = "../it/sound/pulse.rs"]
 #[expect(dead_code, reason = "the tests use more of it than the bench does")]
 mod pulse;
@@ -50,10 +55,8 @@ fn main() {
     while let Some(block) = offline.next_block() {
         black_box(block);
     }
-    println!(
-        "mixing: {:.0} x real time",
-        3600.0 / begun.elapsed().as_secs_f64()
-    );
+    let ratio = 3600.0 / begun.elapsed().as_secs_f64();
+    row("mixing an hour", "", format!("{ratio:.0} x real time"));
     for (bits, name) in [(Bits::Sixteen, "16"), (Bits::TwentyFour, "24")] {
         let folder = tempfile::tempdir().expect("a temporary folder");
         let begun = Instant::now();
@@ -64,7 +67,11 @@ fn main() {
             length,
         );
         let ratio = 3600.0 / begun.elapsed().as_secs_f64();
-        println!("mixing and writing, {name} bit, synced to the disk: {ratio:.0} x real time");
+        row(
+            &format!("mixing and writing an hour, {name} bit, synced to the disk"),
+            "",
+            format!("{ratio:.0} x real time"),
+        );
     }
     callbacks(480);
     callbacks(960);
@@ -124,12 +131,21 @@ fn callbacks(frames: usize) {
     }
     times.sort();
     let part = |time: Duration| 100.0 * time.as_secs_f64() / buffer.as_secs_f64();
-    println!(
-        "a callback of {frames} frames: {:.3} % of its buffer in the median, {:.2} % at the 99.9th \
-         percentile, {:.2} % at most",
-        part(times[times.len() / 2]),
-        part(times[times.len() - times.len() / 1000 - 1]),
-        part(times[times.len() - 1]),
+    row(
+        &format!(
+            "callback of {frames} frames, part of its buffer: median, 99.9th percentile, worst"
+        ),
+        if frames == 480 {
+            "worst under 25 %"
+        } else {
+            ""
+        },
+        format!(
+            "{:.3} %, {:.2} %, {:.2} %",
+            part(times[times.len() / 2]),
+            part(times[times.len() - times.len() / 1000 - 1]),
+            part(times[times.len() - 1]),
+        ),
     );
 }
 
@@ -138,9 +154,7 @@ fn callbacks(frames: usize) {
 /// The call is placed at what is recorded when the player says so; since the recorder lags behind,
 /// by 5 ms and more, the truth is that much shorter.
 fn holds() {
-    let Some(server) = pulse::Server::start() else {
-        return;
-    };
+    let server = pulse::Server::start();
     let recorder = server.record();
     let mut times = Vec::new();
     for round in 0..21_u64 {
@@ -165,12 +179,15 @@ fn holds() {
         }
     }
     times.sort_by(f64::total_cmp);
-    println!(
-        "hold -> silence at 960 frames: {:.0} ms in the median, {:.0} to {:.0}, the recorder's own \
-         delay included",
-        times[times.len() / 2],
-        times[0],
-        times[times.len() - 1],
+    row(
+        "hold to silence at 960 frames, recorded from a null sink: median, range",
+        "60 ms",
+        format!(
+            "{:.0} ms, {:.0} to {:.0} ms",
+            times[times.len() / 2],
+            times[0],
+            times[times.len() - 1],
+        ),
     );
 }
 

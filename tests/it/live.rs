@@ -55,6 +55,30 @@ fn a_class_begins_just_before_its_first_sound() {
 }
 
 #[test]
+fn the_first_line_is_heard_while_its_stretch_is_made_and_the_clock_waits_after_it() {
+    let plan = tabled_plan(&starter("boathouse-five"));
+    let first = plan.sounds[0].clone();
+    let mut core = Core::default();
+    let effects = core.step(Event::FirstLine {
+        id: 0,
+        sound: first.clone(),
+    });
+    assert_eq!(effects[0], Effect::Jump(At::from_ms(440)));
+    assert_eq!(fed(&effects), [(0, 500)]);
+    assert!(effects.contains(&Effect::Play));
+    assert!(core.wants_more());
+    let effects = clock(&mut core, first.end.ms() + 350);
+    assert_eq!(effects, [Effect::Hold, Effect::Show(State::Building)]);
+    let sounds = (1..).zip(plan.sounds[1..].iter().cloned()).collect();
+    let effects = core.step(Event::Planned {
+        sounds,
+        timeline: plan.timeline,
+    });
+    assert!(effects.contains(&Effect::Play), "{effects:?}");
+    assert!(!effects.iter().any(|e| matches!(e, Effect::Jump(_))));
+}
+
+#[test]
 fn clips_are_handed_over_half_a_minute_ahead_and_once() {
     let (mut core, sounds) = class();
     let mut all = Vec::new();

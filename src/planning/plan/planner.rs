@@ -116,6 +116,35 @@ impl<'a> Planner<'a> {
         &self.plan.timeline
     }
 
+    /// Returns the first line of the opening, which stands at its place before anything else is
+    /// known; `None` where the session says how long its lead-in is, so that words may have to
+    /// give way.
+    pub fn first_line(&mut self, durations: &mut dyn Durations) -> Option<Sound> {
+        if self.next > 0 || self.session.text.lead_in.is_some() {
+            return None;
+        }
+        let at = self.plan.timeline.stretches[0];
+        let windows = rest_windows(&self.plan.timeline, at, &[], self.tones);
+        let window = windows.first()?;
+        let lines = self.lines(0);
+        let first = lines.iter().min_by_key(|line| line.order)?;
+        let utterance = Utterance::new(first.offers[0].text.as_str());
+        self.lengths
+            .measure(std::slice::from_ref(&utterance), durations);
+        Some(Sound {
+            kind: SoundKind::Line {
+                id: first.id.clone(),
+                topic: first.topic,
+                length: first.offers[0].length,
+            },
+            onset: window.start,
+            end: window.start + self.lengths.of(&utterance, durations),
+            segment: window.segment,
+            text: utterance.text,
+            rate: utterance.rate,
+        })
+    }
+
     /// Plans the next stretch; `None` when all are planned.
     pub fn next_stretch(&mut self, durations: &mut dyn Durations) -> Option<StretchPlan> {
         let index = self.next;

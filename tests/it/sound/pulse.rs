@@ -1,7 +1,7 @@
 //! A sound server of the test's own, with a sink that leads nowhere and can be listened to.
 //!
 //! Everything lives in a temporary folder and ends, by process id, when its value is dropped, also
-//! when a test fails. Where no PulseAudio is installed, [`Server::start`] says so and gives none.
+//! when a test fails.
 #![expect(
     clippy::disallowed_methods,
     reason = "talks to other processes, which take their time"
@@ -45,17 +45,18 @@ pub struct Recorder {
 }
 
 impl Server {
-    /// Starts a server with one sink, 48 kHz, stereo; `None` where there is no PulseAudio.
-    pub fn start() -> Option<Self> {
+    /// Starts a server with one sink, 48 kHz, stereo.
+    ///
+    /// # Panics
+    ///
+    /// Where there is no PulseAudio: `scripts/setup --test` installs it.
+    pub fn start() -> Self {
         let folder = tempfile::tempdir().unwrap();
         fs::set_permissions(folder.path(), fs::Permissions::from_mode(0o700)).unwrap();
-        let Ok(daemon) = Self::daemon(&folder) else {
-            eprintln!("not tested: no pulseaudio here");
-            return None;
-        };
+        let daemon = Self::daemon(&folder).expect("pulseaudio: run scripts/setup --test");
         let server = Server { folder, daemon };
         server.wait_until_ready();
-        Some(server)
+        server
     }
 
     fn daemon(folder: &TempDir) -> std::io::Result<Child> {
