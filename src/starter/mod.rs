@@ -1,8 +1,4 @@
 //! The session folder that `new` writes: a rowing club's off-season circuits in its boathouse.
-#![expect(
-    clippy::disallowed_methods,
-    reason = "writing the starter folder is this room's job"
-)]
 
 use include_dir::Dir;
 use include_dir::include_dir;
