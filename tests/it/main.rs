@@ -3,6 +3,7 @@
 mod common;
 mod house;
 mod live;
+mod outside;
 mod solver;
 mod sound;
 mod speech;
