@@ -4,6 +4,7 @@
 //! What the program says of itself is taken only from its commands: the plan in JSON, the sound in a file.
 
 mod loudness;
+mod order;
 mod program;
 mod protocols;
 mod recognition;
