@@ -116,8 +116,10 @@ impl Durations for EstimatedLengths {
 /// Returns what a plan needs to know of a voice and of the tones.
 pub fn settings(voice: &str, caution: CautionLength) -> Settings {
     let heard = |tone: mix::Tone| {
-        let frames = tone.length().count().saturating_sub(tone.onset().count());
-        Frames::new(frames).millis(SampleRate::OUTPUT)
+        // As for a spoken line: from the first audible sample to the last, rounded up.
+        let frames = tone.end().count().saturating_sub(tone.onset().count());
+        let hz = u64::from(SampleRate::OUTPUT.hz());
+        Millis::from_ms((frames * 1000).div_ceil(hz) as i64)
     };
     Settings {
         voice: voice.to_owned(),

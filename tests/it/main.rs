@@ -4,6 +4,7 @@ mod common;
 mod corpus;
 mod house;
 mod live;
+mod outside;
 mod random;
 mod solver;
 mod sound;

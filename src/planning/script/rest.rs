@@ -13,7 +13,9 @@ use super::weights;
 use super::weights::order;
 use crate::base::wording::Arg;
 use crate::planning::session::CueKind;
+use crate::planning::session::Movement;
 use crate::planning::session::Posture;
+use crate::planning::session::Side;
 use crate::planning::session::When;
 use crate::planning::timeline::Segment;
 use crate::planning::timeline::SegmentKind;
@@ -176,7 +178,8 @@ impl Scribe<'_> {
         .slots(if again {
             &[(Slot::Early, 500), (Slot::Late, 1000)]
         } else {
-            &[(Slot::Early, 1000), (Slot::Late, 800)]
+            // Not later than how it goes, which carries on from it.
+            &[(Slot::Early, 1000)]
         });
         start.must = by_ear;
         if !by_ear {
@@ -189,20 +192,37 @@ impl Scribe<'_> {
         if again && !by_ear {
             return lines;
         }
-        for (step, (said, order)) in movement.how.iter().zip(order::HOW..).enumerate() {
-            let id = id::of_movement(&movement.id, &format!("how-{}", step + 1), side);
-            let mut line = Line::new(id, Topic::How, order, said.full(side, &self.sides))
-                .group(id::of_movement(
-                    &movement.id,
-                    &format!("how-{}", step + 1),
-                    None,
-                ))
-                .weigh(weights::HOW - 10 * step as i64, weights::ONCE)
-                .slots(&[(Slot::Early, 1000), (Slot::Late, 900)]);
-            line.must = by_ear;
-            lines.push(line);
-        }
+        lines.extend(self.how(movement, side, by_ear));
         lines
+    }
+
+    /// Writes how it goes as one line: all steps or, where it need not be whole, as many of the
+    /// first ones as there is time for. Each carries on from the one before, so none is said
+    /// without it.
+    fn how(&self, movement: &Movement, side: Option<Side>, whole: bool) -> Option<Line> {
+        let steps = movement.how.iter().map(|step| step.full(side, &self.sides));
+        let steps: Vec<_> = steps.collect();
+        let all = steps.len();
+        let worth =
+            |said: usize| -> i64 { (0..said as i64).map(|at| weights::HOW - 10 * at).sum() };
+        let id = id::of_movement(&movement.id, "how", side);
+        let mut line = Line::new(id, Topic::How, order::HOW, steps.join(" "))
+            .group(id::of_movement(&movement.id, "how", None))
+            .weigh(worth(all), weights::ONCE)
+            .slots(&[(Slot::Early, 1000), (Slot::Late, 900)]);
+        line.must = whole;
+        let parts = if whole { 0..0 } else { 1..all };
+        line.offers.extend(parts.rev().map(|said| {
+            let part = 1000 * worth(said) / worth(all);
+            Offer {
+                length: Length::Brief,
+                text: steps[..said].join(" "),
+                new: part,
+                again: part,
+                tail: false,
+            }
+        }));
+        (all > 0).then_some(line)
     }
 
     /// Writes the cues that help before the first repetition.

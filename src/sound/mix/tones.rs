@@ -71,6 +71,7 @@ static FAULT: LazyLock<Recipe> =
 struct Recipe {
     samples: Arc<[f32]>,
     onset: Frames,
+    end: Frames,
 }
 
 impl Tone {
@@ -85,6 +86,11 @@ impl Tone {
     /// Returns how many samples lie before the first one above -40 dBFS; less than 1 ms.
     pub fn onset(self) -> Frames {
         self.recipe().onset
+    }
+
+    /// Returns how many samples lie before the last one above -40 dBFS, and that one.
+    pub fn end(self) -> Frames {
+        self.recipe().end
     }
 
     /// Returns the length in frames at 48 kHz; at most 350 ms.
@@ -151,13 +157,13 @@ fn recipe(level: f32, pulses: &[Pulse]) -> Recipe {
             samples[frames(pulse.from) + index] = level * rise * fall * wave;
         }
     }
-    let onset = samples
-        .iter()
-        .position(|it: &f32| it.abs() > AUDIBLE.gain())
-        .unwrap_or(0);
+    let audible = |it: &f32| it.abs() > AUDIBLE.gain();
+    let onset = samples.iter().position(audible).unwrap_or(0);
+    let end = samples.iter().rposition(audible).map_or(0, |last| last + 1);
     Recipe {
         samples: samples.into(),
         onset: Frames::new(onset as u64),
+        end: Frames::new(end as u64),
     }
 }
 
@@ -206,6 +212,10 @@ mod tests {
             let samples = tone.samples();
             let onset = tone.onset().count() as usize;
             assert!(onset < 48, "{tone:?}: {onset}");
+            let end = tone.end().count() as usize;
+            assert!(
+                samples[end - 1].abs() > 0.01 && samples[end..].iter().all(|it| it.abs() <= 0.01)
+            );
             assert!(
                 samples[onset].abs() > 0.01 && samples[..onset].iter().all(|it| it.abs() <= 0.01)
             );

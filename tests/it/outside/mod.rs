@@ -1,0 +1,14 @@
+//! The promises, proved from outside: published values, the sound itself measured by other
+//! programs, speech told apart by a recogniser, the same bytes each time, plans as a coach reads them.
+//!
+//! What the program says of itself is taken only from its commands: the plan in JSON, the sound in a file.
+
+mod loudness;
+mod order;
+mod program;
+mod protocols;
+mod recognition;
+mod reproducible;
+mod snapshots;
+mod texts;
+mod waveform;

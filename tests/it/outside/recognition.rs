@@ -1,0 +1,268 @@
+//! A recogniser that knows nothing of the program tells which movement is next, from the sound.
+//!
+//! For every lead-in and every rest of every starter session, the line that names the next
+//! movement is put to the recogniser with all names of the library in it to choose from; a line
+//! that says a side, with both sides too. Each distinct line is heard once: its take is the one
+//! that `render` places, and a test below finds it in a rendered session sample for sample.
+
+use std::collections::BTreeMap;
+use std::io::Write;
+use std::ops::ControlFlow;
+use std::ops::Range;
+use std::path::Path;
+use std::path::PathBuf;
+use std::process::Command;
+use std::process::Stdio;
+
+use serde::Deserialize;
+use serde_json::json;
+use sidevoice::base::units::FrameAt;
+use sidevoice::base::units::Frames;
+use sidevoice::sound::mix::Clip;
+use sidevoice::sound::out::Wav;
+use sidevoice::sound::out::write_wav;
+use sidevoice::sound::speech::Rate;
+use sidevoice::sound::speech::Settings;
+use sidevoice::sound::speech::Speaker;
+use sidevoice::sound::speech::Utterance;
+
+use super::program::BINARY;
+use super::program::Ground;
+use super::program::MS;
+use super::program::Plan;
+use super::program::SESSIONS;
+use super::program::heard;
+use super::program::need;
+use super::program::read_wav;
+use super::texts;
+
+/// The room that a line has in the file of lines: more than any name takes.
+const ROOM: u64 = 8 * 48_000;
+
+/// A line that names a movement, and what may be heard in its place.
+struct NameLine {
+    utterance: Utterance,
+    /// Where it is said first, for messages.
+    place: String,
+    among: Vec<String>,
+}
+
+/// The names of the library's movements.
+fn names() -> Vec<String> {
+    let movements = texts::starter_movements();
+    let names: Vec<String> = movements
+        .iter()
+        .filter_map(|(_, text)| {
+            let line = text.lines().find_map(|l| l.strip_prefix("name = \""))?;
+            Some(line.trim_end_matches('"').to_owned())
+        })
+        .collect();
+    assert_eq!(names.len(), movements.len());
+    names
+}
+
+/// Returns the line's text with every other name in the place of its own, and, where it says a
+/// side, with both sides.
+fn among(text: &str, name: &str, side: Option<&str>, names: &[String]) -> Option<Vec<String>> {
+    let text = text.to_lowercase();
+    let at = text.find(&name.to_lowercase())?;
+    let (before, after) = (&text[..at], &text[at + name.len()..]);
+    let sides = |after: &str| match side {
+        None => vec![after.to_owned()],
+        Some(side) => ["right", "left"].map(|s| after.replace(side, s)).into(),
+    };
+    let all = names
+        .iter()
+        .flat_map(|n| sides(after).into_iter().map(move |a| (n, a)));
+    Some(all.map(|(n, a)| format!("{before}{n}{a}")).collect())
+}
+
+/// Collects the name lines of a plan: at least one before each work, and each whole, with its side.
+fn collect(
+    plan: &Plan,
+    session: &str,
+    names: &[String],
+    lines: &mut BTreeMap<Utterance, NameLine>,
+) {
+    for (at, work) in plan.segments.iter().enumerate() {
+        let Some(name) = work.name.as_deref() else {
+            continue;
+        };
+        let side = work.side.as_deref();
+        // In the rest before it; where that has none, at the end of the work before.
+        let before = at.checked_sub(1).expect("a lead-in comes first");
+        let naming = |segment: usize| {
+            let said = plan.sounds.iter().filter(move |s| s.segment == segment);
+            said.filter(|s| s.cue.as_deref() == Some("name"))
+        };
+        let all = naming(before).chain(naming(before.saturating_sub(1)));
+        let mut found = 0;
+        for sound in all.filter(|s| side.is_none_or(|side| s.text.contains(side))) {
+            let Some(among) = among(&sound.text, name, side, names) else {
+                continue;
+            };
+            found += 1;
+            let rate = Rate::from_per_mille((sound.rate * 1000.0).round() as u16);
+            let utterance = Utterance {
+                text: sound.text.clone(),
+                rate,
+            };
+            lines.entry(utterance.clone()).or_insert(NameLine {
+                utterance,
+                place: format!("{session} at {} ms", sound.onset_ms),
+                among,
+            });
+        }
+        assert!(found > 0, "{session}: {name} is not named before it begins");
+    }
+}
+
+/// Speaks each line once, by the program's own speaker and writer; returns the frames of each.
+fn write(lines: &[Utterance], voice: &str, takes: PathBuf, file: &Path) -> Vec<Range<u64>> {
+    let settings = Settings {
+        voice: Some(voice.to_owned()),
+        cache: Some(takes),
+        engine: Some(PathBuf::from(BINARY)),
+        ..Settings::standard()
+    };
+    let (speaker, notices) = Speaker::open(settings);
+    assert!(notices.is_empty(), "{notices:?}");
+    let mut clips = Vec::new();
+    let mut places = Vec::new();
+    for (id, take) in (0..).zip(speaker.takes(lines)) {
+        let take = take.unwrap();
+        let at = id * ROOM;
+        assert!((take.samples.len() as u64) < ROOM);
+        places.push(at + take.onset.count()..at + take.end.count());
+        clips.push(Clip {
+            id,
+            at: FrameAt::new(at),
+            samples: take.samples,
+        });
+    }
+    assert!(speaker.notices().is_empty(), "{:?}", speaker.notices());
+    let length = Frames::new(lines.len() as u64 * ROOM);
+    let mut go_on = |_| ControlFlow::Continue(());
+    write_wav(file, Wav::default(), clips, length, &mut go_on).unwrap();
+    places
+}
+
+/// Puts each line to the recogniser; returns what it heard.
+fn recognise(file: &Path, lines: &[NameLine], places: &[Range<u64>]) -> Vec<String> {
+    #[derive(Deserialize)]
+    struct Answer {
+        heard: Vec<Item>,
+    }
+    #[derive(Deserialize)]
+    struct Item {
+        id: usize,
+        text: String,
+    }
+    let items: Vec<_> = lines
+        .iter()
+        .zip(places)
+        .enumerate()
+        .map(|(id, (line, at))| {
+            json!({ "id": id, "from": at.start, "to": at.end, "among": line.among })
+        })
+        .collect();
+    let job = json!({ "wav": file, "items": items }).to_string();
+    let helper = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/reference/recognise.py");
+    let mut child = Command::new(python())
+        .arg(helper)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut stdin = child.stdin.take().unwrap();
+    stdin.write_all(job.as_bytes()).unwrap();
+    drop(stdin);
+    let output = child.wait_with_output().unwrap();
+    assert!(output.status.success(), "the recogniser failed");
+    let answer: Answer = serde_json::from_slice(&output.stdout).unwrap();
+    let ids: Vec<_> = answer.heard.iter().map(|h| h.id).collect();
+    assert_eq!(ids, (0..lines.len()).collect::<Vec<_>>());
+    answer.heard.into_iter().map(|h| h.text).collect()
+}
+
+/// The Python that has what `tests/reference/requirements.txt` lists.
+fn python() -> PathBuf {
+    let own = concat!(env!("CARGO_MANIFEST_DIR"), "/.venv/bin/python");
+    let python = std::env::var_os("SIDEVOICE_PYTHON").map_or(PathBuf::from(own), PathBuf::from);
+    assert!(
+        python.exists(),
+        "no Python at {} (SIDEVOICE_PYTHON): make it with `python3 -m venv .venv` and \
+         `.venv/bin/pip install -r tests/reference/requirements.txt`",
+        python.display()
+    );
+    python
+}
+
+/// Returns the lines that were heard as something else, of how many.
+fn misheard(voice: &str) -> (Vec<String>, usize) {
+    need(voice);
+    let names = names();
+    let ground = Ground::new();
+    let mut lines = BTreeMap::new();
+    for session in texts::stems("sessions") {
+        let plan = Plan::read(&ground.plan("cache", &session, voice));
+        collect(&plan, &session, &names, &mut lines);
+    }
+    let lines: Vec<NameLine> = lines.into_values().collect();
+    let spoken: Vec<_> = lines.iter().map(|l| l.utterance.clone()).collect();
+    let file = ground.path("names.wav");
+    let places = write(&spoken, voice, ground.takes("cache"), &file);
+    let heard = recognise(&file, &lines, &places);
+    let wrong = lines.iter().zip(&heard).filter_map(|(line, heard)| {
+        let said = &line.utterance.text;
+        (said.to_lowercase() != *heard)
+            .then(|| format!("{said:?} was heard as {heard:?} ({})", line.place))
+    });
+    (wrong.collect(), lines.len())
+}
+
+fn all_are_told_apart(voice: &str) {
+    let (wrong, of) = misheard(voice);
+    println!("{voice}: {} of {of} lines recognised", of - wrong.len());
+    assert!(
+        wrong.is_empty(),
+        "{voice}, {} of {of}:\n{}",
+        wrong.len(),
+        wrong.join("\n")
+    );
+}
+
+#[test]
+fn the_next_movement_is_recognised_in_every_rest_in_the_neural_voice() {
+    all_are_told_apart("hibari");
+}
+
+#[test]
+fn the_next_movement_is_recognised_in_every_rest_in_the_compact_voice() {
+    all_are_told_apart("compact");
+}
+
+#[test]
+fn the_lines_that_are_recognised_are_those_of_the_rendered_session() {
+    for (session, voice) in [(SESSIONS[0], "compact"), (SESSIONS[1], "hibari")] {
+        let heard = heard(session, voice);
+        let named = heard.plan.sounds.iter();
+        let named: Vec<_> = named
+            .filter(|s| s.cue.as_deref() == Some("name") && s.rate == 1.0)
+            .collect();
+        let spoken: Vec<_> = named
+            .iter()
+            .map(|s| Utterance::new(s.text.as_str()))
+            .collect();
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("names.wav");
+        let places = write(&spoken, voice, folder.path().join("takes"), &file);
+        let (samples, _) = read_wav(&file);
+        for (sound, place) in named.iter().zip(places) {
+            let alone = &samples[place.start as usize..place.end as usize];
+            let from = (sound.onset_ms * MS) as usize;
+            let in_session = &heard.samples[from..from + alone.len()];
+            assert!(alone == in_session, "{}: {}", heard.label, sound.text);
+        }
+    }
+}

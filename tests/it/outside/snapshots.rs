@@ -1,0 +1,38 @@
+//! Plans as text: a change of what is said or when shows here, in words, to be read by a coach.
+//!
+//! To accept one, run `INSTA_UPDATE=always cargo test --test it -- snapshots` and commit it with
+//! the change that made it.
+
+use insta::assert_snapshot;
+use insta::with_settings;
+
+use sidevoice::base::diagnostic::Sources;
+use sidevoice::publish;
+
+use crate::common;
+
+fn check(name: &str, text: &str) {
+    with_settings!({ snapshot_path => "../snapshots", prepend_module_to_snapshot => false, omit_expression => true }, {
+        assert_snapshot!(name, text);
+    });
+}
+
+#[test]
+fn boathouse_five_reads_like_a_class() {
+    let session = common::starter("boathouse-five");
+    let plan = common::tabled_plan(&session);
+    check("boathouse-five", &publish::text::text(&plan, &session));
+}
+
+#[test]
+fn the_json_of_two_stretches_keeps_its_form() {
+    let session = common::starter("boathouse-five");
+    let mut plan = common::tabled_plan(&session);
+    // Lead-in, work, rest, work.
+    plan.timeline.segments.truncate(4);
+    plan.sounds.retain(|s| s.segment < 4);
+    plan.left_out.retain(|l| l.segment < 4);
+    // What there is to say of the files is said elsewhere.
+    let json = publish::json::json(&plan, &session, &[], &Sources::default(), |_| Vec::new());
+    check("boathouse-five-json", &json);
+}
