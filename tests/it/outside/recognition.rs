@@ -2,10 +2,12 @@
 //!
 //! For every lead-in and every rest of every starter session, the line that names the next
 //! movement is put to the recogniser with all names of the library in it to choose from; a line
-//! that says a side, with both sides too. Each distinct line is heard once: its take is the one
-//! that `render` places, and a test below finds it in a rendered session sample for sample.
+//! that says a side, with both sides too. The names that no starter session uses, and the counts,
+//! are put to it in the same way. Each distinct line is heard once: its take is the one that
+//! `render` places, and a test below finds it in a rendered session sample for sample.
 
 use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 use std::io::Write;
 use std::ops::ControlFlow;
 use std::ops::Range;
@@ -18,6 +20,9 @@ use serde::Deserialize;
 use serde_json::json;
 use sidevoice::base::units::FrameAt;
 use sidevoice::base::units::Frames;
+use sidevoice::base::wording::Arg;
+use sidevoice::base::wording::Wording;
+use sidevoice::planning::session::capitalised;
 use sidevoice::sound::mix::Clip;
 use sidevoice::sound::out::Wav;
 use sidevoice::sound::out::write_wav;
@@ -39,8 +44,8 @@ use super::texts;
 /// The room that a line has in the file of lines: more than any name takes.
 const ROOM: u64 = 8 * 48_000;
 
-/// A line that names a movement, and what may be heard in its place.
-struct NameLine {
+/// A line that must be understood, and what may be heard in its place.
+struct Put {
     utterance: Utterance,
     /// Where it is said first, for messages.
     place: String,
@@ -78,12 +83,7 @@ fn among(text: &str, name: &str, side: Option<&str>, names: &[String]) -> Option
 }
 
 /// Collects the name lines of a plan: at least one before each work, and each whole, with its side.
-fn collect(
-    plan: &Plan,
-    session: &str,
-    names: &[String],
-    lines: &mut BTreeMap<Utterance, NameLine>,
-) {
+fn collect(plan: &Plan, session: &str, names: &[String], lines: &mut BTreeMap<Utterance, Put>) {
     for (at, work) in plan.segments.iter().enumerate() {
         let Some(name) = work.name.as_deref() else {
             continue;
@@ -107,13 +107,43 @@ fn collect(
                 text: sound.text.clone(),
                 rate,
             };
-            lines.entry(utterance.clone()).or_insert(NameLine {
+            lines.entry(utterance.clone()).or_insert(Put {
                 utterance,
                 place: format!("{session} at {} ms", sound.onset_ms),
                 among,
             });
         }
         assert!(found > 0, "{session}: {name} is not named before it begins");
+    }
+}
+
+/// Adds the bare name of every movement of the library, whether a session uses it or not.
+fn add_names(names: &[String], lines: &mut BTreeMap<Utterance, Put>) {
+    let wording = Wording::english();
+    let say = |name: &str| capitalised(&wording.say("name", &[("name", Arg::Text(name))]));
+    let all: Vec<String> = names.iter().map(|name| say(name)).collect();
+    for text in &all {
+        let utterance = Utterance::new(text.as_str());
+        lines.entry(utterance.clone()).or_insert(Put {
+            utterance,
+            place: "the library".to_owned(),
+            among: all.iter().map(|t| t.to_lowercase()).collect(),
+        });
+    }
+}
+
+/// Adds every count of the plans: told from all the others.
+fn add_counts(plans: &[Plan], lines: &mut BTreeMap<Utterance, Put>) {
+    let sounds = plans.iter().flat_map(|p| &p.sounds);
+    let counts = sounds.filter(|s| s.kind == "count").map(|s| &s.text);
+    let counts: BTreeSet<&String> = counts.collect();
+    for count in &counts {
+        let utterance = Utterance::new(count.as_str());
+        lines.entry(utterance.clone()).or_insert(Put {
+            utterance,
+            place: "a count".to_owned(),
+            among: counts.iter().map(|c| c.to_lowercase()).collect(),
+        });
     }
 }
 
@@ -148,7 +178,7 @@ fn write(lines: &[Utterance], voice: &str, takes: PathBuf, file: &Path) -> Vec<R
 }
 
 /// Puts each line to the recogniser; returns what it heard.
-fn recognise(file: &Path, lines: &[NameLine], places: &[Range<u64>]) -> Vec<String> {
+fn recognise(file: &Path, lines: &[Put], places: &[Range<u64>]) -> Vec<String> {
     #[derive(Deserialize)]
     struct Answer {
         heard: Vec<Item>,
@@ -204,11 +234,15 @@ fn misheard(voice: &str) -> (Vec<String>, usize) {
     let names = names();
     let ground = Ground::new();
     let mut lines = BTreeMap::new();
+    let mut plans = Vec::new();
     for session in texts::stems("sessions") {
         let plan = Plan::read(&ground.plan("cache", &session, voice));
         collect(&plan, &session, &names, &mut lines);
+        plans.push(plan);
     }
-    let lines: Vec<NameLine> = lines.into_values().collect();
+    add_names(&names, &mut lines);
+    add_counts(&plans, &mut lines);
+    let lines: Vec<Put> = lines.into_values().collect();
     let spoken: Vec<_> = lines.iter().map(|l| l.utterance.clone()).collect();
     let file = ground.path("names.wav");
     let places = write(&spoken, voice, ground.takes("cache"), &file);
@@ -265,4 +299,21 @@ fn the_lines_that_are_recognised_are_those_of_the_rendered_session() {
             assert!(alone == in_session, "{}: {}", heard.label, sound.text);
         }
     }
+}
+
+#[test]
+fn the_recogniser_answers_what_is_heard_and_not_what_it_is_asked_for() {
+    let mut lines = BTreeMap::new();
+    add_names(&names(), &mut lines);
+    // Six names, each put with the sound of the next.
+    let lines: Vec<Put> = lines.into_values().step_by(12).collect();
+    let spoken: Vec<_> = lines.iter().map(|l| l.utterance.clone()).collect();
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("names.wav");
+    let mut places = write(&spoken, "compact", folder.path().join("takes"), &file);
+    places.rotate_left(1);
+    let heard = recognise(&file, &lines, &places);
+    let mut sounded: Vec<_> = spoken.iter().map(|u| u.text.to_lowercase()).collect();
+    sounded.rotate_left(1);
+    assert_eq!(heard, sounded);
 }
