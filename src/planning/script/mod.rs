@@ -8,7 +8,7 @@ mod finish;
 mod id;
 mod opening;
 mod rest;
-mod weights;
+pub mod weights;
 mod work;
 
 pub use equipment::HELD_THROUGH_UP_TO_MS;

@@ -55,10 +55,12 @@ pub const NOTE: i64 = 700;
 pub const EASIER: i64 = 600;
 pub const BREATHING: i64 = 520;
 pub const FORM: i64 = 500;
-pub const HOW: i64 = 450;
+/// Each step of how it goes: four of them are worth less than the start position, without which
+/// they lead nowhere.
+pub const HOW: i64 = 150;
 /// With a load, the opening has said that it may be left down.
 pub const EASIER_LOADED: i64 = 400;
-pub const RECOVERY: i64 = 300;
+pub const RECOVERY: i64 = 100;
 pub const HARDER: i64 = 190;
 pub const PROGRESS: i64 = 60;
 /// Each further cue of a kind, in the order written, is worth a little less.
@@ -70,9 +72,9 @@ pub const PREFERRED: i64 = 1000;
 pub const FULL_AGAIN: i64 = 600;
 /// A brief wording of what is new.
 pub const BRIEF_NEW: i64 = 700;
-/// A brief start position at a first meeting: the full one is worth more than it and a step of
-/// how it goes.
-pub const BRIEF_NEW_START: i64 = 350;
+/// A brief start position at a first meeting: the full one is worth more than it and two steps
+/// of how it goes.
+pub const BRIEF_NEW_START: i64 = 450;
 /// The same for what must be said: brief and whole beats full and alone.
 pub const BRIEF_NEW_MUST: i64 = 900;
 

@@ -41,7 +41,7 @@ impl<'a> Scribe<'a> {
                 When::During => &[work],
                 // In a short rest the way out must not push the start position aside.
                 When::Either if cue.kind == CueKind::Easier => {
-                    &[(Slot::Early, 400), (Slot::Late, 450), work]
+                    &[(Slot::Early, 250), (Slot::Late, 300), work]
                 }
                 When::Either => &[(Slot::Early, 900), (Slot::Late, 1000), work],
             };
