@@ -14,6 +14,12 @@ use sidevoice::planning::plan::solve;
 use sidevoice::planning::script::Length;
 use sidevoice::planning::script::Slot;
 use sidevoice::planning::script::Topic;
+use sidevoice::planning::session::Cue;
+use sidevoice::planning::session::PerRound;
+use sidevoice::planning::session::Said;
+use sidevoice::planning::session::Talk;
+use sidevoice::planning::session::When;
+use std::sync::Arc;
 
 /// Tries everything: the value of the best choice, or `None` if the musts do not fit.
 fn brute_force(problem: &Problem) -> Option<i64> {
@@ -157,4 +163,61 @@ fn a_must_without_a_window_cannot_be_met() {
         ..Problem::default()
     };
     assert_eq!(solve(&problem), None);
+}
+
+/// A session of ten works whose movements have `cues` cues each that are said at `when`.
+fn many_cues(
+    cues: usize,
+    when: Option<When>,
+    rest_secs: i64,
+) -> sidevoice::planning::session::Session {
+    let mut session = crate::common::starter("ten-alone");
+    session.text.talk = Talk::Full;
+    session.text.blocks.truncate(1);
+    session.text.blocks[0].rest = PerRound::Same(Millis::from_secs(rest_secs));
+    for movement in &mut session.movements {
+        let mut changed = (**movement).clone();
+        let own = changed.cues.clone();
+        changed.cues = (0..cues)
+            .map(|n| Cue {
+                when: when.unwrap_or(own[n % own.len()].when),
+                said: Said::plain(own[0].said.place, &words(n)),
+                ..own[n % own.len()].clone()
+            })
+            .collect();
+        *movement = Arc::new(changed);
+    }
+    session
+}
+
+/// Words of their own for each cue, of different lengths.
+fn words(n: usize) -> String {
+    let more = [
+        "stroke",
+        "catch",
+        "slide",
+        "finish",
+        "handle",
+        "stretcher",
+        "rigger",
+    ];
+    let many = 3 + n * 7 % 6;
+    let words: Vec<_> = (0..many).map(|w| more[(n * 3 + w * 5) % 7]).collect();
+    format!("Cue {n} {}.", words.join(" "))
+}
+
+#[test]
+fn nothing_is_left_unproven_below_twenty_cues_a_movement() {
+    // Cues that may all stand in the rest as well as in the work are the widest choice there is.
+    for (cues, when) in [
+        (19, None),
+        (19, Some(When::During)),
+        (8, Some(When::Either)),
+    ] {
+        for rest in [10, 25, 45, 90] {
+            let plan = crate::common::tabled_plan(&many_cues(cues, when, rest));
+            let open = plan.stretches.iter().filter(|s| !s.solution.proven);
+            assert_eq!(open.count(), 0, "{cues} cues {when:?}, rests of {rest} s");
+        }
+    }
 }

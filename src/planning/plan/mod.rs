@@ -11,6 +11,7 @@ mod marks;
 mod past;
 mod place;
 mod planner;
+mod prices;
 mod problem;
 mod said;
 mod solve;
