@@ -119,8 +119,8 @@ const BEFORE_FIRST_SOUND: Millis = Millis::from_ms(60);
 /// After the first line, until the next one is due.
 const AFTER_FIRST_LINE: Millis = Millis::from_ms(350);
 /// The plan is made this far ahead, and at least so many changes, so that a skip finds its place.
-const MADE_AHEAD: Millis = Millis::from_secs(60);
-const CHANGES_AHEAD: usize = 4;
+const MADE_AHEAD: Millis = Millis::from_secs(45);
+const CHANGES_AHEAD: usize = 3;
 /// A line said again keeps this far from the sound after it.
 const CLEAR: Millis = Millis::from_ms(300);
 
