@@ -2,6 +2,7 @@
 
 mod check;
 mod exit;
+mod interrupt;
 mod load;
 mod new;
 mod plan;

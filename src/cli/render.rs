@@ -4,6 +4,7 @@ use super::Done;
 use super::Failure;
 use super::Planning;
 use super::complain;
+use super::interrupt::Interrupt;
 use super::is_terminal;
 use super::load;
 use super::print;
@@ -65,8 +66,12 @@ pub fn run(options: Options) -> Done {
     let mut compiler = Compiler::new(&ready.session, &wording, &speaker, caution);
     let stretches = compiler.stretches();
     let progress = Progress::new("speaking", stretches as u64, plain);
+    let interrupt = Interrupt::noted();
     let mut done = 0;
     while compiler.next_stretch().is_some() {
+        if interrupt.asked() {
+            return Err(Failure::Interrupted);
+        }
         done += 1;
         progress.at(done);
     }
@@ -84,10 +89,10 @@ pub fn run(options: Options) -> Done {
         options.planning.plain,
     );
     load::sound_plan(&class.plan.diagnostics)?;
-    write(class, &options, plain)
+    write(class, &options, plain, &interrupt)
 }
 
-fn write(class: Class, options: &Options, plain: bool) -> Done {
+fn write(class: Class, options: &Options, plain: bool, interrupt: &Interrupt) -> Done {
     let wav = Wav {
         bits: match options.bits {
             24 => Bits::TwentyFour,
@@ -102,7 +107,11 @@ fn write(class: Class, options: &Options, plain: bool) -> Done {
     let progress = Progress::new("writing", length.count(), plain);
     write_wav(&options.output, wav, class.clips, length, &mut |at| {
         progress.at(at.done.count());
-        ControlFlow::Continue(())
+        if interrupt.asked() {
+            ControlFlow::Break(())
+        } else {
+            ControlFlow::Continue(())
+        }
     })?;
     progress.end();
     print(&format!("{}: {end} long.\n", options.output.display()));

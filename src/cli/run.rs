@@ -5,8 +5,10 @@
 )]
 
 use super::Done;
+use super::Failure;
 use super::Planning;
 use super::complain;
+use super::interrupt::Interrupt;
 use super::is_terminal;
 use super::load;
 use crate::base::units::At;
@@ -71,13 +73,22 @@ pub fn run(options: Options) -> Done {
         buffer: options.buffer,
         ..out::Options::default()
     };
+    let interrupt = Interrupt::noted();
+    let stop = teller.clone();
     let line = (teller, inputs);
     let ended = shell::run(session, &speaker, caution, device, line, &mut |news| {
+        if interrupt.asked() {
+            stop.tell(Verb::Stop);
+        }
         screen.show(news);
     });
     drop(keys);
     screen.end();
-    Ok(ended?)
+    ended?;
+    if interrupt.asked() {
+        return Err(Failure::Interrupted);
+    }
+    Ok(())
 }
 
 /// The keys of the terminal, read until this is dropped.

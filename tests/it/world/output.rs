@@ -4,8 +4,11 @@ use super::World;
 use super::ended;
 use super::names;
 use std::fs;
+use std::io::BufRead;
+use std::io::BufReader;
 use std::path::Path;
 use std::process::Command;
+use std::process::Stdio;
 
 const RENDER: [&str; 5] = ["render", "short", "--voice", "compact", "-o"];
 
@@ -66,7 +69,7 @@ impl Small {
         mount
             .args(["-t", "tmpfs", "-o", "size=256k", "none"])
             .arg(folder.path());
-        let mounted = mount.stderr(std::process::Stdio::null()).status();
+        let mounted = mount.stderr(Stdio::null()).status();
         mounted
             .is_ok_and(|it| it.success())
             .then_some(Small(folder))
@@ -176,4 +179,33 @@ fn nobody_who_reads_is_no_failure() {
         assert_eq!(status.code(), Some(code), "{arguments:?}");
     }
     assert!(fs::metadata(world.at("boathouse/class.wav")).unwrap().len() > 1_000_000);
+}
+
+#[test]
+fn a_render_that_is_interrupted_leaves_nothing_behind() {
+    let world = World::new();
+    world.write(
+        "boathouse/sessions/short.toml",
+        "title = \"Long outing\"\n[[block]]\nrounds = 150\nwork = \"15s\"\nmovements = [\"march\"]\n",
+    );
+    let path = world.at("class.wav");
+    let to = path.to_str().unwrap();
+    let mut program = world
+        .command(&[&RENDER[..], &[to]].concat())
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // A quarter is spoken and an hour of sound is still to be written.
+    let mut said = BufReader::new(program.stderr.take().unwrap());
+    let mut line = String::new();
+    while !line.contains("speaking") {
+        line.clear();
+        assert_ne!(said.read_line(&mut line).unwrap(), 0, "it ended first");
+    }
+    let id = program.id().to_string();
+    let sent = Command::new("kill").args(["-s", "INT", &id]).status();
+    assert!(sent.unwrap().success());
+    assert_eq!(program.wait().unwrap().code(), Some(130));
+    assert_eq!(names(world.home.path()), ["boathouse", "cache"]);
 }
