@@ -227,7 +227,14 @@ impl Reader {
     /// Reads the text of a file among the sources, or reports why not.
     fn text(&mut self, file: &Path) -> Option<SourceId> {
         let mut bytes = Vec::new();
-        let read = fs::File::open(file).and_then(|f| f.take(LARGEST + 1).read_to_end(&mut bytes));
+        // Looked at before it is opened: a pipe that nobody writes to would hold the program.
+        let read = fs::metadata(file).and_then(|found| {
+            if !found.is_file() {
+                return Err(std::io::Error::other("it is not a file"));
+            }
+            let opened = fs::File::open(file)?;
+            opened.take(LARGEST + 1).read_to_end(&mut bytes)
+        });
         if let Err(error) = read {
             self.at_path(
                 file,

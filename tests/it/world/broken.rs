@@ -25,9 +25,13 @@ fn sessions_that_are_not_there_are_named() {
     world
         .run(&["check", "/etc/passwd"])
         .check(2, &["/etc/passwd", "toml-syntax"]);
-    world
-        .run(&["check", "/dev/zero"])
-        .check(2, &["file-too-large"]);
+    let no_file = ["file-missing", "not a file"];
+    world.run(&["check", "/dev/zero"]).check(2, &no_file);
+    // Nobody writes to this pipe.
+    let pipe = world.at("boathouse/sessions/pipe.toml");
+    let made = std::process::Command::new("mkfifo").arg(&pipe).status();
+    assert!(made.unwrap().success());
+    world.run(&["check", "pipe"]).check(2, &no_file);
 }
 
 #[test]
