@@ -139,7 +139,10 @@ mod tests {
         assert_eq!(w.length(Millis::from_secs(20)), "twenty seconds");
         assert_eq!(w.length(Millis::from_secs(60)), "one minute");
         assert_eq!(w.length(Millis::from_secs(370)), "six minutes ten");
-        assert_eq!(w.length(Millis::from_secs(1263)), "21 minutes three");
+        assert_eq!(
+            w.length(Millis::from_secs(1263)),
+            "twenty-one minutes three"
+        );
     }
 
     #[test]

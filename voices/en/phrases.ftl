@@ -8,7 +8,7 @@ count-2 = two
 count-1 = one
 halfway = halfway
 ten-to-go = ten to go
-thirty-seconds = thirty seconds
+thirty-seconds = thirty seconds to go
 minutes-to-go = { $n ->
     [one] one minute to go
    *[other] { $words } minutes to go
@@ -42,14 +42,85 @@ number-17 = seventeen
 number-18 = eighteen
 number-19 = nineteen
 number-20 = twenty
+number-21 = twenty-one
+number-22 = twenty-two
+number-23 = twenty-three
+number-24 = twenty-four
 number-25 = twenty-five
+number-26 = twenty-six
+number-27 = twenty-seven
+number-28 = twenty-eight
+number-29 = twenty-nine
 number-30 = thirty
+number-31 = thirty-one
+number-32 = thirty-two
+number-33 = thirty-three
+number-34 = thirty-four
 number-35 = thirty-five
+number-36 = thirty-six
+number-37 = thirty-seven
+number-38 = thirty-eight
+number-39 = thirty-nine
 number-40 = forty
+number-41 = forty-one
+number-42 = forty-two
+number-43 = forty-three
+number-44 = forty-four
 number-45 = forty-five
+number-46 = forty-six
+number-47 = forty-seven
+number-48 = forty-eight
+number-49 = forty-nine
 number-50 = fifty
+number-51 = fifty-one
+number-52 = fifty-two
+number-53 = fifty-three
+number-54 = fifty-four
+number-55 = fifty-five
+number-56 = fifty-six
+number-57 = fifty-seven
+number-58 = fifty-eight
+number-59 = fifty-nine
 number-60 = sixty
+number-61 = sixty-one
+number-62 = sixty-two
+number-63 = sixty-three
+number-64 = sixty-four
+number-65 = sixty-five
+number-66 = sixty-six
+number-67 = sixty-seven
+number-68 = sixty-eight
+number-69 = sixty-nine
+number-70 = seventy
+number-71 = seventy-one
+number-72 = seventy-two
+number-73 = seventy-three
+number-74 = seventy-four
+number-75 = seventy-five
+number-76 = seventy-six
+number-77 = seventy-seven
+number-78 = seventy-eight
+number-79 = seventy-nine
+number-80 = eighty
+number-81 = eighty-one
+number-82 = eighty-two
+number-83 = eighty-three
+number-84 = eighty-four
+number-85 = eighty-five
+number-86 = eighty-six
+number-87 = eighty-seven
+number-88 = eighty-eight
+number-89 = eighty-nine
 number-90 = ninety
+number-91 = ninety-one
+number-92 = ninety-two
+number-93 = ninety-three
+number-94 = ninety-four
+number-95 = ninety-five
+number-96 = ninety-six
+number-97 = ninety-seven
+number-98 = ninety-eight
+number-99 = ninety-nine
 
 ## Lengths of time.
 
@@ -152,6 +223,14 @@ posture-kneeling-brief = Kneel.
 posture-standing = Come up to standing, without haste.
 posture-standing-brief = Up to standing.
 
+# In the end of a work, after the next name.
+then = Then { $text }
+
+## Cues that are an offer, never an order.
+
+easier-brief = Easier: { $text }
+harder-brief = Harder: { $text }
+
 ## In the rests and at the end.
 
 recovery-1 = Walk a little and let your breath settle.
@@ -177,5 +256,5 @@ finish-effort-brief = How hard was it, nought to ten?
 
 keys-help = Space pauses and goes on. S skips. Q stops. K says the keys again.
 said-paused = Paused.
-said-stopped = Stopped.
+said-going-on = Going on.
 said-device-back = The sound is back.

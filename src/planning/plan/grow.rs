@@ -4,6 +4,7 @@
 use super::Durations;
 use super::Planner;
 use super::Problem;
+use super::planner::takes_up;
 use super::windows::rest_windows;
 use crate::base::units::Millis;
 use crate::base::utterance::Utterance;
@@ -39,7 +40,7 @@ impl Planner<'_> {
         }
         let has = segment.length();
         let at = self.plan.timeline.stretches[index];
-        let windows = rest_windows(&self.plan.timeline, at, &[], self.tones);
+        let windows = rest_windows(&self.plan.timeline, at, &[], self.tones, false);
         let gap = windows.first().map_or(Millis::ZERO, |w| w.gap);
         let full: Vec<_> = self
             .lines(index)
@@ -65,10 +66,16 @@ impl Planner<'_> {
                 continue;
             }
             let marks = self.marks(index, durations);
-            let windows = rest_windows(&self.plan.timeline, at, &marks, self.tones);
+            let lines = self.lines(index);
+            let windows = rest_windows(
+                &self.plan.timeline,
+                at,
+                &marks,
+                self.tones,
+                takes_up(&lines),
+            );
             let room: Millis = windows.iter().map(|w| w.length() + w.gap).sum();
             let gap = windows.first().map_or(Millis::ZERO, |w| w.gap);
-            let lines = self.lines(index);
             let need: Millis = lines
                 .iter()
                 .filter(|line| line.must)

@@ -9,6 +9,7 @@ use super::Solution;
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::planning::script::Slot;
+use crate::planning::script::Topic;
 
 /// How long after the first window of a work opens the first cue starts, where there is room.
 const FIRST_CUE: Millis = Millis::from_ms(300);
@@ -23,7 +24,14 @@ pub fn place(problem: &Problem, solution: &Solution) -> Vec<At> {
             .enumerate()
             .map(|(at, chosen)| {
                 let line = &problem.lines[chosen.line];
-                (line.order, chosen.line, at, &line.choices[chosen.choice])
+                // At the end of a work the name comes first: "Next, ...; then ...".
+                let first = window.slot == Slot::Tail && line.topic == Topic::Name;
+                (
+                    if first { 0 } else { line.order },
+                    chosen.line,
+                    at,
+                    &line.choices[chosen.choice],
+                )
             })
             .filter(|(.., choice)| choice.window == index)
             .collect();

@@ -33,6 +33,7 @@ use crate::planning::script::CautionLength;
 use crate::planning::script::Limit;
 use crate::planning::script::Line;
 use crate::planning::script::Scribe;
+use crate::planning::script::weights;
 use crate::planning::script::work_limit;
 use crate::planning::session::Session;
 use crate::planning::timeline::Timeline;
@@ -124,7 +125,7 @@ impl<'a> Planner<'a> {
             return None;
         }
         let at = self.plan.timeline.stretches[0];
-        let windows = rest_windows(&self.plan.timeline, at, &[], self.tones);
+        let windows = rest_windows(&self.plan.timeline, at, &[], self.tones, false);
         let window = windows.first()?;
         let lines = self.lines(0);
         let first = lines.iter().min_by_key(|line| line.order)?;
@@ -233,7 +234,8 @@ impl<'a> Planner<'a> {
         let timeline = &self.plan.timeline;
         let at = timeline.stretches[index];
         let mut windows: Vec<_> = self.tail.iter().cloned().collect();
-        windows.extend(rest_windows(timeline, at, &marks, self.tones));
+        let takes_up = takes_up(&lines);
+        windows.extend(rest_windows(timeline, at, &marks, self.tones, takes_up));
         windows.extend(work_windows(timeline, at, &marks, tail_of_next.as_ref()));
         let limit = at.work.and_then(|segment| self.limit(segment));
         let lengths = &mut self.lengths;
@@ -283,37 +285,53 @@ impl<'a> Planner<'a> {
         at.work?;
         let before = self.plan.timeline.stretches[next - 1].work?;
         let next_marks = self.marks(next, durations);
-        let rest = rest_windows(&self.plan.timeline, at, &next_marks, self.tones);
+        let takes_up = takes_up(&self.lines(next));
+        let rest = rest_windows(&self.plan.timeline, at, &next_marks, self.tones, takes_up);
         let room: Millis = rest.iter().map(|w| w.length() + w.gap).sum();
         let gap = rest.first().map_or(GAP_WITHOUT_REST, |w| w.gap);
-        let shortest: Vec<_> = self
-            .lines(next)
-            .iter()
-            .filter(|line| line.must)
-            .filter_map(|line| line.offers.iter().min_by_key(|o| o.text.len()))
-            .map(|offer| Utterance::new(offer.text.as_str()))
-            .collect();
+        let lines = self.lines(next);
+        let shortest_for = |tail: bool| -> Vec<Utterance> {
+            let musts = lines.iter().filter(|line| line.must);
+            let offers = musts.filter_map(|line| {
+                let mut here: Vec<_> = line.offers.iter().filter(|o| o.tail == tail).collect();
+                if here.is_empty() {
+                    here.extend(&line.offers);
+                }
+                here.into_iter().min_by_key(|o| o.text.len())
+            });
+            offers.map(|o| Utterance::new(o.text.as_str())).collect()
+        };
         // Where it is tight by estimate they are measured: they will be said.
-        for measured in [false, true] {
-            if measured {
-                self.lengths.measure(&shortest, durations);
-            }
-            let lengths = shortest.iter().map(|u| self.lengths.of(u, durations) + gap);
-            let need: Millis = lengths.sum();
-            if need <= room {
-                return None;
-            }
-            if measured {
-                let work = &self.plan.timeline.segments[before];
-                return tail_window(work, before, marks, need);
-            }
+        let in_rest = shortest_for(false);
+        if self.spoken(&in_rest, gap, durations) <= room {
+            return None;
         }
-        None
+        self.lengths.measure(&in_rest, durations);
+        if self.spoken(&in_rest, gap, durations) <= room {
+            return None;
+        }
+        let in_tail = shortest_for(true);
+        self.lengths.measure(&in_tail, durations);
+        let need = self.spoken(&in_tail, gap, durations);
+        let work = &self.plan.timeline.segments[before];
+        tail_window(work, before, marks, need)
+    }
+
+    /// Returns the time that utterances take with the gaps after them.
+    fn spoken(&mut self, all: &[Utterance], gap: Millis, durations: &dyn Durations) -> Millis {
+        all.iter()
+            .map(|u| self.lengths.of(u, durations) + gap)
+            .sum()
     }
 
     pub(super) fn retime(&mut self) {
         self.plan.timeline = timeline(self.session, &self.extra);
     }
+}
+
+/// Returns whether something has to be taken up before a work.
+pub(super) fn takes_up(lines: &[Line]) -> bool {
+    lines.iter().any(|l| l.order == weights::order::TAKE)
 }
 
 /// The quiet between lines that all stand in the work before.

@@ -17,7 +17,9 @@ impl Planner<'_> {
         let rest = self.plan.timeline.stretches[index].rest;
         let rest = rest.map(|r| &self.plan.timeline.segments[r]);
         let needed = (rest.map_or(Millis::ZERO, |r| r.length()) + lacks).ceil_secs();
-        let start = rest.map_or(At::START, |r| r.start);
+        let at = self.plan.timeline.stretches[index];
+        let begins = at.rest.or(at.work).map(|s| &self.plan.timeline.segments[s]);
+        let start = begins.map_or(At::START, |s| s.start);
         let (place, name) = self.subject(index);
         let message = format!(
             "what must be said before {name} at {start} does not fit: it lacks {:.1} s",

@@ -6,7 +6,6 @@ use super::ToneLengths;
 use super::Window;
 use crate::base::units::At;
 use crate::base::units::Millis;
-use crate::planning::script::HELD_THROUGH_UP_TO_MS;
 use crate::planning::script::LONG_REST_MS;
 use crate::planning::script::Slot;
 use crate::planning::timeline::Segment;
@@ -29,9 +28,9 @@ const GAP_REST: Millis = Millis::from_ms(300);
 const GAP_LONG: Millis = Millis::from_ms(400);
 const GAP_WORK: Millis = Millis::from_ms(1500);
 /// A long rest's late window opens this long before its end, as a rest of ten seconds would;
-/// where things were put down for the rest, with time to take them up again.
+/// where something is taken up, with time for that and for all that follows from it.
 const LATE: Millis = Millis::from_secs(10);
-const LATE_WITH_TAKING_UP: Millis = Millis::from_secs(15);
+const LATE_WITH_TAKING_UP: Millis = Millis::from_secs(20);
 /// How long before a change its count begins.
 const COUNT: Millis = Millis::from_secs(3);
 /// Nothing can be said in less.
@@ -40,11 +39,13 @@ const SHORTEST: Millis = Millis::from_ms(300);
 const NAME_AGAIN: Millis = Millis::from_secs(8);
 
 /// Returns the windows of the rest of a stretch: an early and a late one in a long rest.
+/// `takes_up` says whether something has to be taken up in it.
 pub fn rest_windows(
     timeline: &Timeline,
     at: Stretch,
     marks: &[Sound],
     tones: ToneLengths,
+    takes_up: bool,
 ) -> Vec<Window> {
     let Some(index) = at.rest else {
         return Vec::new();
@@ -74,7 +75,7 @@ pub fn rest_windows(
         return Vec::new();
     };
     let (_, last_end) = free[free.len() - 1];
-    let late_start = (rest.end - late(timeline, rest)).max(first_start + NAME_AGAIN);
+    let late_start = (rest.end - late(takes_up)).max(first_start + NAME_AGAIN);
     if !is_split(timeline, at) || late_start + SHORTEST > last_end {
         let longest = free.iter().max_by_key(|(s, e)| *e - *s);
         let (start, end) = longest.copied().unwrap_or((first_start, first_end));
@@ -87,13 +88,8 @@ pub fn rest_windows(
     ]
 }
 
-fn late(timeline: &Timeline, rest: &Segment) -> Millis {
-    let written = rest.work.and_then(|w| timeline.works[w].rest);
-    if written.is_some_and(|r| r.ms() > HELD_THROUGH_UP_TO_MS) {
-        LATE_WITH_TAKING_UP
-    } else {
-        LATE
-    }
+fn late(takes_up: bool) -> Millis {
+    if takes_up { LATE_WITH_TAKING_UP } else { LATE }
 }
 
 /// Returns whether a rest is long as written: then the set-up comes early, and the name again.

@@ -1,7 +1,9 @@
 //! What is in the hands, and what must change before the next work: what leaves the hands
 //! first, then what is taken up and how it is held, then the posture.
 
+use super::Length;
 use super::Line;
+use super::Offer;
 use super::Scene;
 use super::Scribe;
 use super::Slot;
@@ -10,6 +12,7 @@ use super::id;
 use super::weights;
 use super::weights::order;
 use crate::base::wording::Arg;
+use crate::base::wording::Wording;
 use crate::planning::session::Equipment;
 use crate::planning::session::Movement;
 use crate::planning::session::Posture;
@@ -67,7 +70,7 @@ impl Hands {
 
 /// In rests up to this long things are taken up at once and stay in the hands; in longer ones
 /// they are put down, and taken up again before the work (common practice: rest is rest).
-pub const HELD_THROUGH_UP_TO_MS: i64 = 45_000;
+const HELD_THROUGH_UP_TO_MS: i64 = 45_000;
 
 impl Scribe<'_> {
     /// Writes what changes in the hands and in the posture between two works.
@@ -79,8 +82,13 @@ impl Scribe<'_> {
         let clear_floor = scene.movement.demands.impact || scene.movement.posture == Posture::Floor;
         for item in &held.items {
             match wanted.holds(item).filter(|_| held_through) {
-                None => lines.push(self.put_down(item, clear_floor)),
-                Some(kept) if kept.count < item.count => lines.push(self.put_one_down(item)),
+                None => {
+                    let line = self.put_down(item, clear_floor);
+                    lines.push(in_the_tail(line, self.wording));
+                }
+                Some(kept) if kept.count < item.count => {
+                    lines.push(in_the_tail(self.put_one_down(item), self.wording));
+                }
                 Some(_) => {}
             }
         }
@@ -94,16 +102,12 @@ impl Scribe<'_> {
             .cloned()
             .collect();
         if !taken.is_empty() || (wanted.full() && held.hold != wanted.hold) {
-            let line = self.take(scene, &wanted, &taken);
-            let (early, late) = if held_through {
-                (1000, 700)
-            } else {
-                (700, 1000)
-            };
-            lines.push(line.slots(&[(Slot::Early, early), (Slot::Late, late), (Slot::Tail, 500)]));
+            let line = in_the_tail(self.take(scene, &wanted, &taken), self.wording);
+            lines.push(line.slots(&[(Slot::Late, 1000), (Slot::Early, 500), (Slot::Tail, 200)]));
         }
         let posture_before = before.map_or(Posture::Standing, |w| self.movement(w).posture);
-        if posture_before != scene.movement.posture {
+        // A start position that is new is said in full, and says the posture itself.
+        if posture_before != scene.movement.posture && scene.met > 0 {
             lines.push(self.posture(scene.movement.posture));
         }
         lines
@@ -176,8 +180,10 @@ impl Scribe<'_> {
             }
             None => self.wording.say("take", &args),
         };
+        // Own words do not name the load: where it changes, the program's do.
+        let load_matters = moved.iter().any(|i| self.several_loads.contains(&i.item));
         let own = |text: &Option<Template>| {
-            let text = text.as_ref()?;
+            let text = text.as_ref().filter(|_| !load_matters)?;
             Some(super::capitalise(text.words(side, &self.sides)))
         };
         let full = own(&scene.movement.take).unwrap_or(made);
@@ -224,7 +230,7 @@ impl Scribe<'_> {
         Line::new(message, Topic::Start, order::POSTURE, full)
             .brief(Some(brief))
             .weigh(weights::POSTURE, weights::CONSTANT)
-            .slots(&[(Slot::Early, 1000), (Slot::Late, 900)])
+            .slots(&[(Slot::Late, 1000), (Slot::Early, 500)])
     }
 
     /// Says what the session needs, each thing once: `ready` first, then what movements bring.
@@ -293,10 +299,24 @@ pub(super) fn several_loads(session: &Session) -> HashSet<String> {
     several.map(|(item, _)| item.to_owned()).collect()
 }
 
+/// Adds the wording for the end of a work: "Then ...", which nobody takes for an order for now.
+fn in_the_tail(mut line: Line, wording: &Wording) -> Line {
+    let shortest = line.offers.iter().min_by_key(|o| o.text.len());
+    let text = super::lowered(shortest.map_or("", |o| &o.text));
+    line.offers.push(Offer {
+        length: Length::Brief,
+        text: wording.say("then", &[("text", Arg::Text(&text))]),
+        new: weights::PREFERRED,
+        again: weights::PREFERRED,
+        tail: true,
+    });
+    line
+}
+
 fn put_down_line(id: String, full: String, brief: String) -> Line {
     Line::new(id, Topic::Equipment, order::PUT_DOWN, full)
         .must()
         .brief(Some(brief))
         .weigh(weights::MUST, weights::CONSTANT)
-        .slots(&[(Slot::Early, 1000), (Slot::Late, 500), (Slot::Tail, 400)])
+        .slots(&[(Slot::Early, 1000), (Slot::Late, 500), (Slot::Tail, 200)])
 }

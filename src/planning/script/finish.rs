@@ -19,7 +19,7 @@ impl Scribe<'_> {
                 .say("finish-put-down", &[("items", Arg::Text(&items))]),
             None => self.wording.say("finish-done", &[]),
         };
-        let on_floor = last.is_some_and(|w| self.movement(w).posture == Posture::Floor);
+        let on_floor = last.is_some_and(|w| self.movement(w).posture != Posture::Standing);
         let walk = if on_floor {
             "finish-floor"
         } else {

@@ -11,7 +11,6 @@ mod rest;
 pub mod weights;
 mod work;
 
-pub use equipment::HELD_THROUGH_UP_TO_MS;
 pub use rest::LONG_REST_MS;
 pub use weights::Limit;
 pub use weights::work_limit;
@@ -228,7 +227,7 @@ impl<'a> Scribe<'a> {
             lines.extend(self.before_work(timeline, &scene, before, rest));
             lines.extend(self.in_work(timeline, &scene));
         } else if rest.is_some_and(|r| r.kind == SegmentKind::Rest) {
-            lines.push(self.recovery(stretch, Posture::Standing));
+            lines.extend(self.recovery(stretch, Some(Posture::Standing), false));
         }
         merge_same_words(lines)
     }
@@ -289,6 +288,15 @@ fn surroundings(session: &Session, works: &[Work]) -> Vec<Surroundings> {
         *times_on_side += 1;
     }
     scenes
+}
+
+/// Puts the first letter in lower case, for a text that follows a word of the program's.
+fn lowered(text: &str) -> String {
+    let mut chars = text.chars();
+    match chars.next() {
+        Some(first) => first.to_lowercase().chain(chars).collect(),
+        None => String::new(),
+    }
 }
 
 fn capitalise(text: String) -> String {

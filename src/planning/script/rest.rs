@@ -52,13 +52,16 @@ impl Scribe<'_> {
             lines.extend(line.map(|l| l.slots(&[(Slot::Early, 1000)])));
         }
         lines.extend(self.names(timeline, scene, kind, long));
-        lines.extend(self.set_up(scene));
         lines.extend(self.cues_before(scene));
-        if long {
-            let posture = previous.map_or(Posture::Standing, |p| self.movement(p).posture);
-            let stays = posture == scene.movement.posture;
-            let posture = if stays { posture } else { Posture::Standing };
-            lines.push(self.recovery(before.unwrap_or(0), posture));
+        let takes_up = lines.iter().any(|l| l.order == order::TAKE);
+        lines.extend(self.set_up(scene, takes_up));
+        // Where the start position comes early, the rest is spent in it.
+        if long && (takes_up || scene.met > 0) {
+            let hands_full = before.is_some_and(|b| self.in_hands(&timeline.works[b]).is_some());
+            let stays =
+                previous.is_some_and(|p| self.movement(p).posture == scene.movement.posture);
+            let posture = previous.map(|p| self.movement(p).posture).filter(|_| stays);
+            lines.extend(self.recovery(before.unwrap_or(0), posture, hands_full));
         }
         if self.last_round(timeline, scene) {
             let said = self.wording.say("progress-last-round", &[]);
@@ -123,7 +126,7 @@ impl Scribe<'_> {
         } else {
             line("name", bare.clone())
         };
-        let mut early = early.slots(&[(Slot::Early, 1000), (Slot::Late, 900), (Slot::Tail, 500)]);
+        let mut early = early.slots(&[(Slot::Early, 1000), (Slot::Late, 900), (Slot::Tail, 800)]);
         // The full wording is what matters here, each time.
         early.offers[0].again = weights::PREFERRED;
         for offer in &mut early.offers[1..] {
@@ -161,8 +164,8 @@ impl Scribe<'_> {
         }
     }
 
-    /// Writes start position and how it goes. By ear, at a first meeting, both are musts.
-    fn set_up(&self, scene: &Scene) -> Vec<Line> {
+    /// Writes start position and how it goes, after what is taken up for it. By ear, at a first meeting, both are musts.
+    fn set_up(&self, scene: &Scene, takes_up: bool) -> Vec<Line> {
         let (movement, side) = (scene.movement, scene.work.side);
         let by_ear = self.session.text.by_ear && scene.met == 0;
         let again = scene.met > 0;
@@ -175,11 +178,11 @@ impl Scribe<'_> {
         )
         .group(id::of_movement(&movement.id, "start", None))
         .weigh(weights::START, weights::SET_UP)
-        .slots(if again {
-            &[(Slot::Early, 500), (Slot::Late, 1000)]
-        } else {
+        .slots(match (again, takes_up) {
+            (true, _) => &[(Slot::Early, 500), (Slot::Late, 1000)],
+            (false, true) => &[(Slot::Late, 1000)],
             // Not later than how it goes, which carries on from it.
-            &[(Slot::Early, 1000)]
+            (false, false) => &[(Slot::Early, 1000)],
         });
         start.must = by_ear;
         if !by_ear {
@@ -192,14 +195,20 @@ impl Scribe<'_> {
         if again && !by_ear {
             return lines;
         }
-        lines.extend(self.how(movement, side, by_ear));
+        lines.extend(self.how(movement, side, by_ear, takes_up));
         lines
     }
 
     /// Writes how it goes as one line: all steps or, where it need not be whole, as many of the
     /// first ones as there is time for. Each carries on from the one before, so none is said
     /// without it.
-    fn how(&self, movement: &Movement, side: Option<Side>, whole: bool) -> Option<Line> {
+    fn how(
+        &self,
+        movement: &Movement,
+        side: Option<Side>,
+        whole: bool,
+        takes_up: bool,
+    ) -> Option<Line> {
         let steps = movement.how.iter().map(|step| step.full(side, &self.sides));
         let steps: Vec<_> = steps.collect();
         let all = steps.len();
@@ -209,7 +218,11 @@ impl Scribe<'_> {
         let mut line = Line::new(id, Topic::How, order::HOW, steps.join(" "))
             .group(id::of_movement(&movement.id, "how", None))
             .weigh(worth(all), weights::ONCE)
-            .slots(&[(Slot::Early, 1000), (Slot::Late, 900)]);
+            .slots(if takes_up {
+                &[(Slot::Late, 1000)]
+            } else {
+                &[(Slot::Early, 1000), (Slot::Late, 900)]
+            });
         line.must = whole;
         let parts = if whole { 0..0 } else { 1..all };
         line.offers.extend(parts.rev().map(|said| {
@@ -248,17 +261,28 @@ impl Scribe<'_> {
         lines
     }
 
-    /// Writes words that let the breath settle; `turn` changes them from rest to rest.
-    pub(super) fn recovery(&self, turn: usize, posture: Posture) -> Line {
-        let message = match posture {
+    /// Writes words that let the breath settle, which can be done there and then; `turn` changes
+    /// them from rest to rest, `posture` is the one that the rest is spent in, if it is one.
+    pub(super) fn recovery(
+        &self,
+        turn: usize,
+        posture: Option<Posture>,
+        hands_full: bool,
+    ) -> Option<Line> {
+        let message = match posture? {
             Posture::Floor => "recovery-floor".to_owned(),
-            _ => format!("recovery-{}", turn % RECOVERIES + 1),
+            Posture::Kneeling => return None,
+            // The last one needs empty hands.
+            Posture::Standing if hands_full => format!("recovery-{}", turn % (RECOVERIES - 1) + 1),
+            Posture::Standing => format!("recovery-{}", turn % RECOVERIES + 1),
         };
         let full = self.wording.say(&message, &[]);
         let brief = self.wording.say(&format!("{message}-brief"), &[]);
-        Line::new(message, Topic::Recovery, order::RECOVERY, full)
-            .brief(Some(brief))
-            .weigh(weights::RECOVERY, weights::RECOVERY_FADE)
-            .slots(&[(Slot::Early, 1000)])
+        Some(
+            Line::new(message, Topic::Recovery, order::RECOVERY, full)
+                .brief(Some(brief))
+                .weigh(weights::RECOVERY, weights::RECOVERY_FADE)
+                .slots(&[(Slot::Early, 1000)]),
+        )
     }
 }

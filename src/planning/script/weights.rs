@@ -26,7 +26,8 @@ pub mod order {
     pub const EASIER: u16 = 140;
     pub const HARDER: u16 = 150;
     pub const PROGRESS: u16 = 160;
-    pub const RECOVERY: u16 = 170;
+    /// After the name and before anything that has to be done for the next movement.
+    pub const RECOVERY: u16 = 65;
     pub const FINISH: u16 = 180;
 }
 

@@ -12,10 +12,14 @@ use super::weights::order;
 use crate::base::wording::Arg;
 use crate::planning::session::Cue;
 use crate::planning::session::CueKind;
+use crate::planning::session::Part;
+use crate::planning::session::Side;
 use crate::planning::session::Talk;
 use crate::planning::session::When;
 use crate::planning::timeline::Timeline;
 
+/// The effort aimed at, of ten, from which a harder option is offered.
+const HARD_FROM: u8 = 6;
 /// Safety belongs early: what a safety cue is worth after the first window of the work.
 const SAFETY_LATER: i64 = 700;
 
@@ -28,7 +32,7 @@ impl<'a> Scribe<'a> {
         for (at, cue) in cues.iter().enumerate() {
             let wanted = match cue.kind {
                 CueKind::Safety => safety.contains(&at),
-                CueKind::Harder => scene.met > 0,
+                CueKind::Harder => self.may_be_harder(scene),
                 _ => true,
             };
             if !wanted {
@@ -49,6 +53,26 @@ impl<'a> Scribe<'a> {
         }
         lines.extend(self.progress(timeline, scene));
         lines
+    }
+
+    /// A harder option is offered to those who know the movement, where the work is meant to be
+    /// hard.
+    fn may_be_harder(&self, scene: &Scene) -> bool {
+        let main = scene.work.block(self.session).part == Part::Main;
+        let effort = self.session.text.effort;
+        scene.met_on_side > 1 && main && effort.is_none_or(|e| e >= HARD_FROM)
+    }
+
+    /// Says a brief offer with its label: alone it would sound like an order.
+    fn brief(&self, cue: &Cue, side: Option<Side>) -> Option<String> {
+        let brief = cue.said.brief(side, &self.sides)?;
+        let label = match cue.kind {
+            CueKind::Easier => "easier-brief",
+            CueKind::Harder => "harder-brief",
+            _ => return Some(brief),
+        };
+        let text = super::lowered(&brief);
+        Some(self.wording.say(label, &[("text", Arg::Text(&text))]))
     }
 
     /// Returns the cues of a work: those of the use, then the movement's own.
@@ -86,9 +110,21 @@ impl<'a> Scribe<'a> {
             CueKind::Easier => (Topic::Easier, order::EASIER, "easier"),
             CueKind::Harder => (Topic::Harder, order::HARDER, "harder"),
         };
-        let cues = self.cues(scene);
-        let nth = cues[..at].iter().filter(|c| c.kind == cue.kind).count();
-        let what = format!("{what}-{}", nth + 1);
+        // Own cues of a use are numbered apart: an id has the same words wherever it stands.
+        let own = &scene.work.movement_use(self.session).cues;
+        let same_kind = |c: &&Cue| c.kind == cue.kind;
+        let (what, nth) = if at < own.len() {
+            let nth = own[..at].iter().filter(same_kind).count();
+            let place = (scene.work.block + 1, scene.work.of + 1);
+            (
+                format!("{what}-{}-of-use-{}-{}", nth + 1, place.0, place.1),
+                nth,
+            )
+        } else {
+            let earlier = &scene.movement.cues[..at - own.len()];
+            let nth = earlier.iter().filter(same_kind).count();
+            (format!("{what}-{}", nth + 1), nth)
+        };
         let demands = scene.movement.demands;
         let lasting = demands.impact || demands.overhead || demands.held_still;
         let loaded = scene.movement.held().any(|item| item.load.is_some());
@@ -120,19 +156,14 @@ impl<'a> Scribe<'a> {
             CueKind::Harder => (weights::HARDER, weights::CUE),
         };
         let step = weights::STEP * nth as i64;
-        // The way out is the same for both sides, and is said once for both.
-        let side_of_id = match cue.kind {
-            CueKind::Easier if !cue.said.speaks_of_a_side() => None,
-            _ => side,
-        };
         Line::new(
-            id::of_movement(&scene.movement.id, &what, side_of_id),
+            id::of_movement(&scene.movement.id, &what, side),
             topic,
             order,
             cue.said.full(side, &self.sides),
         )
         .group(id::of_movement(&scene.movement.id, &what, None))
-        .brief(cue.said.brief(side, &self.sides))
+        .brief(self.brief(cue, side))
         .weigh((weight - step).max(1), fade)
     }
 
