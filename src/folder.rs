@@ -12,6 +12,7 @@ use crate::base::diagnostic::Place;
 use crate::base::diagnostic::SourceId;
 use crate::base::diagnostic::Sources;
 use crate::base::diagnostic::in_order;
+use crate::base::diagnostic::nearest;
 use crate::planning::session::Library;
 use crate::planning::session::Session;
 use crate::planning::session::faults_of_uses;
@@ -236,12 +237,12 @@ impl Reader {
             opened.take(LARGEST + 1).read_to_end(&mut bytes)
         });
         if let Err(error) = read {
-            self.at_path(
-                file,
-                Code::FileMissing,
-                format!("expected a readable file: {}", said(&error)),
-                "look at its name and its rights",
-            );
+            let help = match nearest_beside(file) {
+                Some(near) => format!("did you mean \"{near}\"?"),
+                None => "look at its name and its rights".to_owned(),
+            };
+            let message = format!("expected a readable file: {}", said(&error));
+            self.at_path(file, Code::FileMissing, message, &help);
             return None;
         }
         if bytes.len() as u64 > LARGEST {
@@ -289,6 +290,15 @@ impl Reader {
         let fault = Diagnostic::error(code, place, message);
         self.diagnostics.push(fault.help(help));
     }
+}
+
+/// Returns the id of the file beside a missing one whose name is nearest to it.
+fn nearest_beside(file: &Path) -> Option<String> {
+    let entries = fs::read_dir(file.parent()?).ok()?.flatten();
+    let files = entries.map(|e| e.path()).filter(|p| p.is_file());
+    let stem = |p: &Path| p.file_stem().map(|s| s.to_string_lossy().into_owned());
+    let ids: Vec<_> = files.filter_map(|p| stem(&p)).collect();
+    nearest(&stem(file)?, ids.iter().map(String::as_str)).map(str::to_owned)
 }
 
 fn hidden(path: &Path) -> bool {

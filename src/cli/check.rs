@@ -46,6 +46,7 @@ pub fn run(options: Options) -> Done {
     // By estimate, nothing is synthesised: an error here would be one of the files alone.
     let wording = Wording::english();
     for session in &sessions {
+        diagnostics.extend(load::unknown_voice(session));
         let voice = session.text.voice.as_ref().map_or("", |v| v.value.as_str());
         let plan = plan_by_estimate(session, &wording, voice, CautionLength::Full);
         diagnostics.extend(plan.diagnostics);
@@ -57,10 +58,10 @@ pub fn run(options: Options) -> Done {
                 .iter()
                 .map(|d| DiagnosticJson::new(d, &sources))
                 .collect(),
-        }));
+        }))?;
     } else {
         load::tell(&diagnostics, &sources, options.plain);
-        print(&summary(&sessions, &diagnostics));
+        print(&summary(&sessions, &diagnostics))?;
     }
     if any_error(&diagnostics) {
         return Err(Failure::Faults);

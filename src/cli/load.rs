@@ -5,10 +5,12 @@ use super::Failure;
 use super::Planning;
 use super::complain;
 use super::is_terminal;
+use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Sources;
 use crate::base::diagnostic::Style;
 use crate::base::diagnostic::any_error;
+use crate::base::diagnostic::nearest;
 use crate::base::diagnostic::render;
 use crate::folder::Folder;
 use crate::planning::session::Session;
@@ -61,6 +63,26 @@ pub fn sound_plan(diagnostics: &[Diagnostic]) -> Done {
     } else {
         Ok(())
     }
+}
+
+/// Reports the voice of a session, if there is none of this name.
+pub fn unknown_voice(session: &Session) -> Option<Diagnostic> {
+    let wanted = session.text.voice.as_ref()?;
+    let known: Vec<_> = library::voices().into_iter().map(|v| v.name).collect();
+    if known.contains(&wanted.value) {
+        return None;
+    }
+    let fault = Diagnostic::error(
+        Code::VoiceUnknown,
+        wanted.place,
+        format!("expected the name of a voice, found \"{}\"", wanted.value),
+    );
+    Some(
+        match nearest(&wanted.value, known.iter().map(String::as_str)) {
+            Some(near) => fault.help(format!("did you mean \"{near}\"?")),
+            None => fault.help(format!("the voices are: {}", known.join(", "))),
+        },
+    )
 }
 
 /// Opens the voice that the options or the session ask for; says what a listener should know.

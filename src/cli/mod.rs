@@ -142,11 +142,17 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     }
 }
 
-/// Prints to standard output; a reader that has gone away (`| head`) is no failure.
-fn print(text: &str) {
+/// Prints to standard output; a reader that has gone away (`| head`) is no failure, a full disk is.
+fn print(text: &str) -> Done {
+    use std::io::ErrorKind;
     use std::io::Write;
     let mut out = std::io::stdout().lock();
-    let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(Failure::File(format!(
+            "what was asked for could not be printed: {error}"
+        ))),
+        _ => Ok(()),
+    }
 }
 
 /// Prints to standard error; where nobody reads it, there is nobody to tell that, and the work

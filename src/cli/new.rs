@@ -12,12 +12,11 @@ pub fn run(folder: &Path) -> Done {
     print(&format!(
         "{shown}: {} sessions and {} movements written",
         written.sessions, written.movements
-    ));
+    ))?;
     if written.kept > 0 {
-        print(&format!(", {} files kept as they were", written.kept));
+        print(&format!(", {} files kept as they were", written.kept))?;
     }
     print(&format!(
         ".\nHear one:  sidevoice run {shown}/sessions/boathouse-five.toml\n"
-    ));
-    Ok(())
+    ))
 }

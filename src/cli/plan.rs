@@ -53,6 +53,6 @@ pub fn run(options: Options) -> Done {
                 class.words(s)
             })
         }
-    });
+    })?;
     load::sound_plan(&plan.diagnostics)
 }

@@ -114,8 +114,7 @@ fn write(class: Class, options: &Options, plain: bool, interrupt: &Interrupt) ->
         }
     })?;
     progress.end();
-    print(&format!("{}: {end} long.\n", options.output.display()));
-    Ok(())
+    print(&format!("{}: {end} long.\n", options.output.display()))
 }
 
 /// A bar on a terminal; a line each quarter elsewhere.

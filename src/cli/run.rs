@@ -15,6 +15,7 @@ use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::base::wording::Wording;
 use crate::compile::plan_by_estimate;
+use crate::live::core::Message;
 use crate::live::core::State;
 use crate::live::core::Verb;
 use crate::live::shell;
@@ -126,7 +127,11 @@ fn verb_of(read: &event::Event) -> Option<Verb> {
         .as_key_event()
         .filter(|k| k.kind == KeyEventKind::Press)?;
     match key.code {
-        KeyCode::Char('c') if key.modifiers.contains(KeyModifiers::CONTROL) => Some(Verb::Stop),
+        KeyCode::Char('c') if key.modifiers.contains(KeyModifiers::CONTROL) => {
+            // In raw mode the terminal does not send it.
+            let _ = signal_hook::low_level::raise(signal_hook::consts::SIGINT);
+            None
+        }
         KeyCode::Char(' ') => Some(Verb::PauseOrResume),
         KeyCode::Char('s' | 'S') => Some(Verb::Skip),
         KeyCode::Char('q' | 'Q') => Some(Verb::Stop),
@@ -172,12 +177,14 @@ impl<'a> Screen<'a> {
     fn show(&mut self, news: News) {
         match news {
             News::Notice(text) => self.line(&text),
+            News::Said(Message::Keys) => self.line(KEYS),
+            News::Said(_) => {}
             News::State(state) => {
                 self.state = state;
                 match state {
                     State::Paused => self.line("Paused. Space goes on."),
                     State::Building => self.line("Waiting for the voice."),
-                    State::Finished => self.line("Done."),
+                    State::Finished => self.line("The class has ended."),
                     State::Running => {}
                 }
             }

@@ -57,18 +57,17 @@ pub fn run(action: Option<Action>, json: bool) -> Done {
 fn list(json: bool) -> Done {
     let voices: Vec<_> = library::voices().into_iter().map(state).collect();
     if json {
-        print(&pretty(&voices));
-        return Ok(());
+        return print(&pretty(&voices));
     }
     for voice in voices {
-        print(&format!("{}: {}\n", voice.name, voice.about));
+        print(&format!("{}: {}\n", voice.name, voice.about))?;
         print(&format!(
             "  language {}, engine {}, licence {}\n",
             voice.language, voice.engine, voice.licence
-        ));
+        ))?;
         match voice.get {
-            None => print("  ready\n"),
-            Some(command) => print(&format!("  not here; get it with: {command}\n")),
+            None => print("  ready\n")?,
+            Some(command) => print(&format!("  not here; get it with: {command}\n"))?,
         }
     }
     Ok(())
@@ -130,6 +129,5 @@ fn get(name: &str) -> Done {
     print(&match done {
         Fetched::Already => format!("{name} is here already.\n"),
         Fetched::Installed => format!("{name} is installed.\n"),
-    });
-    Ok(())
+    })
 }

@@ -48,6 +48,8 @@ pub enum Event {
     Cut {
         id: u64,
     },
+    /// What was said over the stopped clock is over.
+    SaidOver,
     /// The loudspeaker is gone: the clock stands still.
     DeviceLost,
     DeviceBack,
@@ -80,18 +82,25 @@ pub enum Effect {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Message {
     Paused,
+    GoingOn,
     Keys,
     DeviceBack,
 }
 
 impl Message {
     /// All messages, to be made ready before they are needed.
-    pub const ALL: [Message; 3] = [Message::Paused, Message::Keys, Message::DeviceBack];
+    pub const ALL: [Message; 4] = [
+        Message::Paused,
+        Message::GoingOn,
+        Message::Keys,
+        Message::DeviceBack,
+    ];
 
     /// Returns the id of its wording.
     pub const fn wording(self) -> &'static str {
         match self {
             Message::Paused => "said-paused",
+            Message::GoingOn => "said-going-on",
             Message::Keys => "keys-help",
             Message::DeviceBack => "said-device-back",
         }
@@ -138,6 +147,8 @@ pub struct Core {
     planned_to: At,
     /// Clips that a hold cut, to be said again.
     cut: Vec<u64>,
+    /// Whether it goes on as soon as that is said.
+    going_on: bool,
 }
 
 impl Default for Core {
@@ -151,6 +162,7 @@ impl Default for Core {
             all_planned: false,
             planned_to: At::START,
             cut: Vec::new(),
+            going_on: false,
         }
     }
 }
@@ -180,6 +192,7 @@ impl Core {
             }
             Event::Clock { at, settled } => self.clock(at, settled, &mut effects),
             Event::Cut { id } => self.cut.push(id),
+            Event::SaidOver => self.go_on(&mut effects),
             Event::DeviceLost => self.pause(&mut effects),
             Event::DeviceBack => effects.push(Effect::Say(Message::DeviceBack)),
         }
@@ -193,9 +206,16 @@ impl Core {
                 self.enter(State::Finished, effects);
                 effects.push(Effect::End);
             }
-            (Verb::PauseOrResume, State::Paused) => self.resume(effects),
+            (Verb::PauseOrResume, State::Paused) if !self.going_on => {
+                self.going_on = true;
+                effects.extend([Effect::Hush, Effect::Say(Message::GoingOn)]);
+            }
             (Verb::PauseOrResume, _) => {
+                let again = self.going_on;
                 self.pause(effects);
+                if again {
+                    effects.push(Effect::Hush);
+                }
                 effects.push(Effect::Say(Message::Paused));
             }
             (Verb::Help, _) => {
@@ -214,9 +234,17 @@ impl Core {
     }
 
     fn pause(&mut self, effects: &mut Vec<Effect>) {
+        self.going_on = false;
         if self.state != State::Paused {
             effects.push(Effect::Hold);
             self.enter(State::Paused, effects);
+        }
+    }
+
+    /// Goes on once that was said.
+    fn go_on(&mut self, effects: &mut Vec<Effect>) {
+        if self.going_on {
+            self.resume(effects);
         }
     }
 
@@ -242,7 +270,8 @@ impl Core {
                 effects.push(Effect::Feed { id, onset });
             }
         }
-        effects.extend([Effect::Hush, Effect::Play]);
+        self.going_on = false;
+        effects.push(Effect::Play);
         self.enter(State::Running, effects);
     }
 
@@ -264,6 +293,7 @@ impl Core {
             return;
         }
         let to = here.end - BEFORE_CHANGE;
+        self.going_on = false;
         effects.push(Effect::Jump(to));
         self.at = to;
         self.cut.clear();

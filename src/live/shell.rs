@@ -50,6 +50,8 @@ const ON_ITS_WAY: Duration = Duration::from_millis(200);
 pub enum News<'a> {
     /// The class is doing something else now.
     State(State),
+    /// This is being said.
+    Said(Message),
     /// The clock has moved.
     Clock { at: At, timeline: &'a Timeline },
     /// The device is gone or back; what could not be spoken; a fall-back of the voice.
@@ -227,6 +229,7 @@ impl Shell<'_> {
                     self.clips.remove(&done.clip.id);
                 }
                 match done.outcome {
+                    Outcome::Played if done.over => events.push(Event::SaidOver),
                     Outcome::Cut(_) if !done.over => events.push(Event::Cut { id: done.clip.id }),
                     Outcome::Late if !done.over => {
                         tracing::warn!(id = done.clip.id, "a sound came after its time");
@@ -243,7 +246,6 @@ impl Shell<'_> {
                 for effect in self.core.step(event) {
                     if effect == Effect::End {
                         self.end();
-                        watch(News::State(State::Finished));
                         return;
                     }
                     self.carry_out(effect, watch);
@@ -298,7 +300,10 @@ impl Shell<'_> {
                 self.tell(Command::Jump(SampleRate::OUTPUT.frame_at(to)));
             }
             Effect::Feed { id, onset } => self.feed(id, onset),
-            Effect::Say(message) => self.say(message),
+            Effect::Say(message) => {
+                watch(News::Said(message));
+                self.say(message);
+            }
             Effect::Show(state) => watch(News::State(state)),
             Effect::End => {}
         }

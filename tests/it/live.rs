@@ -110,10 +110,14 @@ fn a_pause_holds_and_says_so_and_a_second_press_goes_on() {
         ]
     );
     let resume = core.step(Event::Verb(Verb::PauseOrResume));
-    assert_eq!(
-        resume,
-        [Effect::Hush, Effect::Play, Effect::Show(State::Running)]
-    );
+    assert_eq!(resume, [Effect::Hush, Effect::Say(Message::GoingOn)]);
+    // Pressed again before that was said, it stays.
+    let stay = core.step(Event::Verb(Verb::PauseOrResume));
+    assert_eq!(stay, [Effect::Hush, Effect::Say(Message::Paused)]);
+    assert_eq!(core.step(Event::SaidOver), []);
+    core.step(Event::Verb(Verb::PauseOrResume));
+    let resume = core.step(Event::SaidOver);
+    assert_eq!(resume, [Effect::Play, Effect::Show(State::Running)]);
 }
 
 #[test]
@@ -127,7 +131,8 @@ fn a_line_cut_by_a_pause_is_said_again_from_its_start_if_it_still_fits() {
     clock(&mut core, line.onset.ms() + 500);
     core.step(Event::Verb(Verb::PauseOrResume));
     core.step(Event::Cut { id: *id });
-    let again = fed(&core.step(Event::Verb(Verb::PauseOrResume)));
+    core.step(Event::Verb(Verb::PauseOrResume));
+    let again = fed(&core.step(Event::SaidOver));
     assert_eq!(again, [(*id, line.onset.ms() + 600)]);
 }
 
@@ -140,7 +145,8 @@ fn a_line_cut_shortly_before_the_count_is_dropped() {
     clock(&mut core, line.end.ms() - 100);
     core.step(Event::Verb(Verb::PauseOrResume));
     core.step(Event::Cut { id: *id });
-    let again = fed(&core.step(Event::Verb(Verb::PauseOrResume)));
+    core.step(Event::Verb(Verb::PauseOrResume));
+    let again = fed(&core.step(Event::SaidOver));
     assert_eq!(again, []);
 }
 

@@ -62,6 +62,8 @@ codes! {
     TempoMissing "tempo-missing" "`begins` needs a tempo.",
     SessionTooLong "session-too-long" "The session is longer than a day or has too many works.",
     LanguageUnknown "language-unknown" "The program does not speak this language.",
+    VoiceUnknown "voice-unknown" "No voice has this name.",
+    LoadWithoutItem "load-without-item" "A load is given to a movement that has nothing in the hands.",
     // The plan.
     MustTooLong "must-too-long" "What has to be said does not fit the time there is.",
     MustMayNotFit "must-may-not-fit" "By estimate, what has to be said does not fit the time there is.",

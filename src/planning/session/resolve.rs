@@ -93,10 +93,26 @@ fn unknown(written: &Located<String>, library: &Library) -> Diagnostic {
 }
 
 fn faults_of_use(of: &Use, movement: &Movement) -> Vec<Diagnostic> {
-    if movement.sides == Sides::Each {
-        return Vec::new();
-    }
     let mut faults = Vec::new();
+    if let Some(load) = &of.load
+        && movement.held().next().is_none()
+    {
+        let fault = Diagnostic::error(
+            Code::LoadWithoutItem,
+            load.place,
+            format!(
+                "expected no load: {} has nothing in the hands",
+                movement.name
+            ),
+        );
+        faults.push(fault.help(format!(
+            "take it out, or give `equipment` and `hold` in movements/{}.toml",
+            movement.id
+        )));
+    }
+    if movement.sides == Sides::Each {
+        return faults;
+    }
     let asked = of.side.as_ref().map(|s| s.place);
     let asked = asked
         .into_iter()

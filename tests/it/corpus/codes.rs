@@ -20,7 +20,7 @@ use std::fs;
 use std::path::Path;
 
 /// The codes that no stored file can provoke, and where they are.
-const ELSEWHERE: [(Code, &str); 12] = [
+const ELSEWHERE: [(Code, &str); 13] = [
     (
         Code::TextTooLong,
         "texts_are_as_long_as_their_limit_and_no_longer",
@@ -63,6 +63,10 @@ const ELSEWHERE: [(Code, &str); 12] = [
     ),
     (Code::RestLengthened, "by_ear_a_rest_that_grows_is_told"),
     (Code::NotProven, "a_choice_that_was_not_proven_is_told"),
+    (
+        Code::VoiceUnknown,
+        "a_voice_that_there_is_not_is_an_ending_of_its_own",
+    ),
 ];
 
 #[test]

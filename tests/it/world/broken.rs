@@ -15,6 +15,8 @@ fn sessions_that_are_not_there_are_named() {
             .run(&[command, "away/none.toml"])
             .check(2, &["away/none.toml", "file-missing"]);
     }
+    let near = ["sessions/shrot.toml", "did you mean \"short\"?"];
+    world.run(&["plan", "shrot"]).check(2, &near);
     world.run(&["plan", "."]).check(2, &["file-missing"]);
     world.run(&["plan", ""]).check(2, &["file-missing"]);
     // An id never leads out of the folder; a path says itself where it leads.
@@ -186,4 +188,13 @@ fn a_voice_that_there_is_not_is_an_ending_of_its_own() {
         .check(5, &told);
     world.run(&["voices", "try", "zebra"]).check(5, &told);
     world.run(&["voices", "get", "zebra"]).check(5, &["zebra"]);
+    let wanted = super::SESSION.replace("opening", "voice = \"hibary\"\nopening");
+    world.write("boathouse/sessions/short.toml", &wanted);
+    let told = [
+        "voice-unknown",
+        "short.toml:2:9",
+        "did you mean \"hibari\"?",
+    ];
+    world.run(&["check", "short"]).check(2, &told);
+    world.run(&["plan", "short"]).check(5, &["hibary"]);
 }

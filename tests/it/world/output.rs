@@ -137,6 +137,23 @@ fn a_cache_that_cannot_be_written_is_told_of_once_and_all_is_spoken() {
 }
 
 #[test]
+fn what_cannot_be_printed_is_a_failure() {
+    let world = World::new();
+    for arguments in [
+        &["plan", "short", "--voice", "compact"][..],
+        &["check", "short"],
+    ] {
+        let full = fs::OpenOptions::new()
+            .write(true)
+            .open("/dev/full")
+            .unwrap();
+        let mut command = world.command(arguments);
+        let output = command.stdout(full).output().unwrap();
+        assert_eq!(output.status.code(), Some(3), "{output:?}");
+    }
+}
+
+#[test]
 fn nobody_who_reads_is_no_failure() {
     let world = World::new();
     world.write("boathouse/sessions/bad.toml", "title = 1\n");
