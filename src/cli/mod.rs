@@ -33,7 +33,7 @@ use std::process::ExitCode;
     version,
     max_term_width = 100,
     after_help = "Exit codes: 0 done, 1 advice with --strict, 2 faults in the session files, \
-                  3 a file cannot be read or written, 4 no sound device, 5 no such voice, \
+                  3 a file cannot be written, 4 no sound device, 5 no such voice, \
                   64 wrong usage, 130 interrupted."
 )]
 struct Cli {

@@ -224,7 +224,11 @@ impl<'a> Screen<'a> {
         let clock = At::from_ms(at.ms() / 1000 * 1000);
         let text = format!("{clock}  {left:>3} s  {}{next}", self.what(timeline, now));
         if text != self.shown {
-            let width = terminal::size().map_or(80, |(columns, _)| columns as usize);
+            let width = match terminal::size() {
+                Ok((columns @ 1.., _)) => columns as usize,
+                // A terminal that does not say how wide it is.
+                _ => 80,
+            };
             let fits: String = text.chars().take(width.saturating_sub(1)).collect();
             complain(&format!("\r\x1b[K{fits}"));
             self.shown = text;
