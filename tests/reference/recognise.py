@@ -38,7 +38,7 @@ def words(text):
 
 
 def samples(path):
-    """The left channel at 16 kHz, by a windowed-sinc low-pass and every third sample."""
+    """The left channel of a file at 48 kHz."""
     with wave.open(path) as file:
         assert file.getframerate() == 3 * RATE and file.getsampwidth() == 2, path
         channels = file.getnchannels()
