@@ -55,7 +55,9 @@ fn movement_use() -> impl Strategy<Value = String> {
         prop::bool::weighted(0.1),
     );
     (select(ids), extras).prop_map(|(id, (side, first, work, rest, load, note))| {
-        let sides = LIBRARY[&id].as_ref().map(|movement| movement.sides);
+        let movement = LIBRARY[&id].as_ref();
+        let sides = movement.map(|movement| movement.sides);
+        let held = movement.is_some_and(|movement| movement.held().next().is_some());
         let mut text = format!("{{ use = \"{id}\"");
         // A write into a string cannot fail.
         if sides == Some(Sides::Each) {
@@ -64,6 +66,7 @@ fn movement_use() -> impl Strategy<Value = String> {
         }
         let _ = work.map(|it| write!(text, ", work = \"{it}s\""));
         let _ = rest.map(|it| write!(text, ", rest = \"{it}s\""));
+        let load = load.filter(|_| held);
         let _ = load.map(|it| write!(text, ", load = \"{it} kg\""));
         text += if note {
             ", note = \"Keep the walking lane clear.\" }"
