@@ -244,7 +244,7 @@ impl Scribe<'_> {
         let mut lines: Vec<_> = cues
             .iter()
             .enumerate()
-            .filter(|(_, cue)| cue.kind == CueKind::Safety && cue.when != When::During)
+            .filter(|(_, cue)| cue.kind == CueKind::Safety && cue.when == When::Before)
             .map(|(at, cue)| {
                 self.cue_line(scene, at, cue)
                     .slots(&[(Slot::Late, 1000), (Slot::Early, 900)])

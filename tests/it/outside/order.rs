@@ -91,3 +91,31 @@ fn no_step_is_said_without_its_start_position_and_the_steps_before_it() {
         }
     }
 }
+
+#[test]
+fn a_safety_cue_for_rest_or_work_is_one_line_that_may_stand_in_either() {
+    use sidevoice::planning::session::CueKind;
+    use sidevoice::planning::session::When;
+    let mut session = common::starter("boathouse-five");
+    for movement in &mut session.movements {
+        let mut changed = (**movement).clone();
+        for cue in changed
+            .cues
+            .iter_mut()
+            .filter(|c| c.kind == CueKind::Safety)
+        {
+            cue.when = When::Either;
+        }
+        *movement = changed.into();
+    }
+    for solved in &plan(&session, 100).stretches {
+        let lines = &solved.problem.lines;
+        let safety = lines.iter().filter(|l| l.id.contains("/safety"));
+        for line in safety {
+            assert_eq!(lines.iter().filter(|l| l.id == line.id).count(), 1);
+            let limited = &solved.problem.limits[0].windows;
+            let works = line.choices.iter().filter(|c| limited.contains(&c.window));
+            assert!(works.count() > 0, "{} never in the work", line.id);
+        }
+    }
+}
