@@ -4,6 +4,7 @@
 //! exactly, then placement. `check` verifies any plan and shares no code with the rest.
 
 pub mod check;
+mod frontier;
 mod grow;
 mod left_out;
 mod lengths;
