@@ -3,6 +3,7 @@
 //! For each stretch in order of time: marks and windows, then the best choice of lines, solved
 //! exactly, then placement. `check` verifies any plan and shares no code with the rest.
 
+mod both_sides;
 pub mod check;
 mod frontier;
 mod grow;
