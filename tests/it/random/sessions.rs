@@ -13,6 +13,7 @@ use sidevoice::planning::plan::Plan;
 use sidevoice::planning::plan::Planner;
 use sidevoice::planning::plan::check;
 use sidevoice::planning::script::CautionLength;
+use sidevoice::planning::session::Library;
 use sidevoice::planning::session::PerRound;
 use sidevoice::planning::session::Session;
 use sidevoice::planning::session::Sides;
@@ -21,12 +22,12 @@ use sidevoice::planning::session::resolve;
 use std::fmt::Write;
 
 /// Reads a session that must be sound.
-fn session(text: &str) -> Session {
+pub fn session(text: &str, library: &Library) -> Session {
     let mut sources = Sources::default();
     let source = sources.add("sessions/random.toml", text);
     let (read, faults) = read_session(&sources, source);
     assert_eq!(faults, [], "\n{text}");
-    let (session, faults) = resolve(read.unwrap(), &LIBRARY);
+    let (session, faults) = resolve(read.unwrap(), library);
     assert_eq!(faults, [], "\n{text}");
     session.unwrap()
 }
@@ -41,8 +42,8 @@ fn work() -> impl Strategy<Value = i64> {
 }
 
 /// One use: a movement with what may be said beside it.
-fn movement_use() -> impl Strategy<Value = String> {
-    let ids: Vec<_> = LIBRARY.keys().cloned().collect();
+fn movement_use(library: &'static Library) -> impl Strategy<Value = String> {
+    let ids: Vec<_> = library.keys().cloned().collect();
     let side = select(vec!["each", "right", "left"]);
     let first = select(vec!["right", "left", "by round"]);
     let maybe = prop::option::weighted::<BoxedStrategy<i64>>;
@@ -55,7 +56,7 @@ fn movement_use() -> impl Strategy<Value = String> {
         prop::bool::weighted(0.1),
     );
     (select(ids), extras).prop_map(|(id, (side, first, work, rest, load, note))| {
-        let movement = LIBRARY[&id].as_ref();
+        let movement = library[&id].as_ref();
         let sides = movement.map(|movement| movement.sides);
         let held = movement.is_some_and(|movement| movement.held().next().is_some());
         let mut text = format!("{{ use = \"{id}\"");
@@ -77,8 +78,8 @@ fn movement_use() -> impl Strategy<Value = String> {
     })
 }
 
-fn block() -> impl Strategy<Value = String> {
-    let uses = prop::collection::vec(movement_use(), 1..6);
+fn block(library: &'static Library) -> impl Strategy<Value = String> {
+    let uses = prop::collection::vec(movement_use(library), 1..6);
     let times = (
         1..=3usize,
         prop::collection::vec((work(), rest()), 3),
@@ -121,7 +122,8 @@ fn block() -> impl Strategy<Value = String> {
     })
 }
 
-fn whole_session() -> impl Strategy<Value = String> {
+/// The text of a session of movements of a library.
+pub fn whole_session(library: &'static Library) -> impl Strategy<Value = String> {
     let head = (
         select(vec!["quiet", "normal", "full"]),
         any::<bool>(),
@@ -130,7 +132,7 @@ fn whole_session() -> impl Strategy<Value = String> {
         prop::option::weighted(0.2, 5..=600i64),
         any::<bool>(),
     );
-    (head, prop::collection::vec(block(), 1..4)).prop_map(|(head, blocks)| {
+    (head, prop::collection::vec(block(library), 1..4)).prop_map(|(head, blocks)| {
         let (talk, by_ear, effort, lead_in, finish, words) = head;
         let mut text = format!("title = \"Random outing\"\ntalk = \"{talk}\"\nby_ear = {by_ear}\n");
         if let Some(effort) = effort {
@@ -151,14 +153,14 @@ fn whole_session() -> impl Strategy<Value = String> {
     })
 }
 
-fn plan(session: &Session, caution: CautionLength, mut voice: Voice) -> Plan {
+pub fn plan(session: &Session, caution: CautionLength, mut voice: Voice) -> Plan {
     let wording = Wording::english();
     let settings = settings("table", caution);
     Planner::new(session, &wording, settings, &mut voice).finish(&mut voice)
 }
 
-fn keeps_its_rules(text: &str, caution: CautionLength, voice: Voice) {
-    let session = session(text);
+pub fn keeps_its_rules(text: &str, library: &Library, caution: CautionLength, voice: Voice) {
+    let session = session(text, library);
     let plan = plan(&session, caution, voice);
     let faults = check::faults(&plan, &session);
     assert!(faults.is_empty(), "{faults:#?}\n{text}");
@@ -182,19 +184,19 @@ proptest! {
         let text = format!(
             "title = \"A\"\n[[block]]\nwork = \"{work}\"\nrest = \"{rest}\"\nmovements = [\"march\"]\n"
         );
-        let block = session(&text).text.blocks.remove(0);
+        let block = session(&text, &LIBRARY).text.blocks.remove(0);
         prop_assert_eq!(block.work, PerRound::Same(work));
         prop_assert_eq!(block.rest, PerRound::Same(rest));
     }
 
     #[test]
     fn each_sound_session_has_a_plan_that_keeps_its_rules(
-        text in whole_session(),
+        text in whole_session(&LIBRARY),
         brief in any::<bool>(),
         seed in prop::option::of(0..1000u64),
     ) {
         let caution = if brief { CautionLength::Brief } else { CautionLength::Full };
-        keeps_its_rules(&text, caution, seed.map_or(Voice::Even, Voice::Uneven));
+        keeps_its_rules(&text, &LIBRARY, caution, seed.map_or(Voice::Even, Voice::Uneven));
     }
 }
 
@@ -203,5 +205,5 @@ fn what_the_next_work_needs_at_the_end_of_a_work_is_not_talked_over() {
     // No rests: each name is said in the work before, ahead of the count. A cue once ran into it.
     let text = "title = \"Outing\"\ntalk = \"full\"\n\n[[block]]\nrounds = 2\nwork = [\"1s\", \"10s\"]\n\
                 count_out = false\nmovements = [\"ankle-rock\"]\n";
-    keeps_its_rules(text, CautionLength::Full, Voice::Even);
+    keeps_its_rules(text, &LIBRARY, CautionLength::Full, Voice::Even);
 }
