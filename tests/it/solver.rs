@@ -166,7 +166,7 @@ fn a_must_without_a_window_cannot_be_met() {
 }
 
 /// A session of ten works whose movements have `cues` cues each that are said at `when`.
-fn many_cues(
+pub fn many_cues(
     cues: usize,
     when: Option<When>,
     rest_secs: i64,

@@ -14,6 +14,7 @@ use sidevoice::planning::plan::Planner;
 use sidevoice::planning::plan::check;
 use sidevoice::planning::script::CautionLength;
 use sidevoice::planning::session::Lasts;
+use sidevoice::planning::session::Library;
 use sidevoice::planning::session::PerRound;
 use sidevoice::planning::session::Session;
 use sidevoice::planning::session::Sides;
@@ -21,12 +22,12 @@ use sidevoice::planning::session::read_session;
 use sidevoice::planning::session::resolve;
 
 /// Reads a session that must be sound.
-fn session(text: &str) -> Session {
+pub fn session(text: &str, library: &Library) -> Session {
     let mut sources = Sources::default();
     let source = sources.add("sessions/random.toml", text);
     let (read, faults) = read_session(&sources, source);
     assert_eq!(faults, [], "\n{text}");
-    let (session, faults) = resolve(read.unwrap(), &LIBRARY);
+    let (session, faults) = resolve(read.unwrap(), library);
     assert_eq!(faults, [], "\n{text}");
     session.unwrap()
 }
@@ -67,8 +68,8 @@ fn own() -> impl Strategy<Value = Own> {
 }
 
 /// One use: a movement with what may be said beside it.
-fn movement_use(layout: Layout) -> impl Strategy<Value = String> {
-    let ids: Vec<_> = LIBRARY.keys().cloned().collect();
+fn movement_use(library: &'static Library, layout: Layout) -> impl Strategy<Value = String> {
+    let ids: Vec<_> = library.keys().cloned().collect();
     let side = select(vec!["each", "right", "left", "halves"]);
     let first = select(vec!["right", "left", "by round"]);
     let extras = (
@@ -80,7 +81,7 @@ fn movement_use(layout: Layout) -> impl Strategy<Value = String> {
         prop::bool::weighted(0.1),
     );
     (select(ids), extras).prop_map(move |(id, (side, first, own, rest, load, note))| {
-        let movement = LIBRARY[&id].as_ref().unwrap();
+        let movement = library[&id].as_ref().unwrap();
         let mut text = format!("{{ use = \"{id}\"");
         let mut add = |more: String| text += &more;
         let own = match own {
@@ -123,17 +124,18 @@ fn movement_use(layout: Layout) -> impl Strategy<Value = String> {
     })
 }
 
-fn block() -> impl Strategy<Value = String> {
+fn block(library: &'static Library) -> impl Strategy<Value = String> {
     let layout = prop_oneof![
         6 => Just(Layout::Plain),
         1 => Just(Layout::Every),
         1 => Just(Layout::Stations),
     ];
-    layout.prop_flat_map(block_of)
+    layout.prop_flat_map(move |layout| block_of(library, layout))
 }
 
-fn block_of(layout: Layout) -> impl Strategy<Value = String> {
-    let uses = prop::collection::vec(movement_use(layout), 2..6);
+fn block_of(library: &'static Library, layout: Layout) -> impl Strategy<Value = String> {
+    let least = if layout == Layout::Stations { 2 } else { 1 };
+    let uses = prop::collection::vec(movement_use(library, layout), least..6);
     let times = (
         1..=3usize,
         prop::collection::vec((work(), rest()), 3),
@@ -191,7 +193,8 @@ fn block_of(layout: Layout) -> impl Strategy<Value = String> {
     })
 }
 
-fn whole_session() -> impl Strategy<Value = String> {
+/// The text of a session of movements of a library.
+pub fn whole_session(library: &'static Library) -> impl Strategy<Value = String> {
     let head = (
         select(vec!["quiet", "normal", "full"]),
         any::<bool>(),
@@ -201,7 +204,7 @@ fn whole_session() -> impl Strategy<Value = String> {
         any::<bool>(),
         prop::bool::weighted(0.2),
     );
-    (head, prop::collection::vec(block(), 1..4)).prop_map(|(head, blocks)| {
+    (head, prop::collection::vec(block(library), 1..4)).prop_map(|(head, blocks)| {
         let (talk, by_ear, effort, lead_in, finish, words, by_key) = head;
         let mut text = format!("title = \"Random outing\"\ntalk = \"{talk}\"\nby_ear = {by_ear}\n");
         if by_key {
@@ -225,14 +228,14 @@ fn whole_session() -> impl Strategy<Value = String> {
     })
 }
 
-fn plan(session: &Session, caution: CautionLength, mut voice: Voice) -> Plan {
+pub fn plan(session: &Session, caution: CautionLength, mut voice: Voice) -> Plan {
     let wording = Wording::english();
     let settings = settings("table", caution);
     Planner::new(session, &wording, settings, &mut voice).finish(&mut voice)
 }
 
-fn keeps_its_rules(text: &str, caution: CautionLength, voice: Voice) {
-    let session = session(text);
+pub fn keeps_its_rules(text: &str, library: &Library, caution: CautionLength, voice: Voice) {
+    let session = session(text, library);
     let plan = plan(&session, caution, voice);
     let faults = check::faults(&plan, &session);
     assert!(faults.is_empty(), "{faults:#?}\n{text}");
@@ -256,19 +259,19 @@ proptest! {
         let text = format!(
             "title = \"A\"\n[[block]]\nwork = \"{work}\"\nrest = \"{rest}\"\nmovements = [\"march\"]\n"
         );
-        let block = session(&text).text.blocks.remove(0);
+        let block = session(&text, &LIBRARY).text.blocks.remove(0);
         prop_assert_eq!(block.work, Lasts::For(PerRound::Same(work)));
         prop_assert_eq!(block.rest, PerRound::Same(rest));
     }
 
     #[test]
     fn each_sound_session_has_a_plan_that_keeps_its_rules(
-        text in whole_session(),
+        text in whole_session(&LIBRARY),
         brief in any::<bool>(),
         seed in prop::option::of(0..1000u64),
     ) {
         let caution = if brief { CautionLength::Brief } else { CautionLength::Full };
-        keeps_its_rules(&text, caution, seed.map_or(Voice::Even, Voice::Uneven));
+        keeps_its_rules(&text, &LIBRARY, caution, seed.map_or(Voice::Even, Voice::Uneven));
     }
 }
 
@@ -277,5 +280,5 @@ fn what_the_next_work_needs_at_the_end_of_a_work_is_not_talked_over() {
     // No rests: each name is said in the work before, ahead of the count. A cue once ran into it.
     let text = "title = \"Outing\"\ntalk = \"full\"\n\n[[block]]\nrounds = 2\nwork = [\"1s\", \"10s\"]\n\
                 count_out = false\nmovements = [\"ankle-rock\"]\n";
-    keeps_its_rules(text, CautionLength::Full, Voice::Even);
+    keeps_its_rules(text, &LIBRARY, CautionLength::Full, Voice::Even);
 }
