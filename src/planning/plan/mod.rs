@@ -20,6 +20,7 @@ mod solve;
 mod windows;
 
 pub use lengths::Durations;
+pub use marks::REMINDER_EVERY;
 pub use marks::ToneLengths;
 pub use planner::Planner;
 pub use planner::Settings;
