@@ -4,4 +4,5 @@
 
 pub mod json;
 pub mod problem;
+pub mod rounds;
 pub mod text;

@@ -39,7 +39,7 @@ pub fn text(plan: &Plan, session: &Session) -> String {
             let _ = writeln!(out, "  not said         {} ({})", left.text, left.reason);
         }
     }
-    out
+    out + &super::rounds::text(plan, session)
 }
 
 /// Returns what was left out of a segment and might be missed: no facts of the plan.

@@ -3,6 +3,7 @@
 mod common;
 mod corpus;
 mod house;
+mod layouts;
 mod live;
 mod open_data;
 mod outside;

@@ -236,6 +236,7 @@ limb-side = side
 station-name = Station { $n }: { $name }.
 station-name-sides = Station { $n }: { $name }, right first, then left from halfway.
 station-cue = Station { $n }: { $text }
+station-cue-labelled = Station { $n }, { $text }
 stations-begin = Take one station each.
 stations-ready = To your stations.
 stations-next = On to your next station.

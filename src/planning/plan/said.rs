@@ -7,7 +7,10 @@ use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Place;
 use crate::base::units::At;
 use crate::base::units::Millis;
+use crate::planning::timeline::Half;
 use crate::planning::timeline::SegmentKind;
+use crate::planning::timeline::Timeline;
+use crate::planning::timeline::Work;
 
 impl Planner<'_> {
     /// Reports that the musts of a stretch do not fit: an error where every wording of them was
@@ -25,7 +28,13 @@ impl Planner<'_> {
             "what must be said before {name} at {start} does not fit: it lacks {:.1} s",
             lacks.secs()
         );
+        let work = at.work.and_then(|s| timeline_work(&self.plan.timeline, s));
+        let halves = work.is_some_and(|w| w.half == Some(Half::Second));
         let help = match rest.map(|r| r.kind) {
+            None if halves => format!(
+                "make the work at least {} longer, or give each side a work of its own: `side = \"each\"`",
+                Millis::from_ms(2 * lacks.ms()).ceil_secs()
+            ),
             Some(SegmentKind::LeadIn) => {
                 format!("make `lead_in` at least {needed}, or leave it out")
             }
@@ -92,4 +101,10 @@ impl Planner<'_> {
             None => (self.session.text.place, "the end".to_owned()),
         }
     }
+}
+
+fn timeline_work(timeline: &Timeline, segment: usize) -> Option<&Work> {
+    timeline.segments[segment]
+        .work
+        .map(|work| &timeline.works[work])
 }

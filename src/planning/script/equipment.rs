@@ -19,6 +19,7 @@ use crate::planning::session::Posture;
 use crate::planning::session::Session;
 use crate::planning::session::SideWords;
 use crate::planning::session::Template;
+use crate::planning::timeline::Half;
 use crate::planning::timeline::Work;
 use std::collections::HashMap;
 use std::collections::HashSet;
@@ -195,10 +196,16 @@ impl Scribe<'_> {
             .unwrap_or_else(|| super::capitalise(self.wording.say("take-brief", &args)));
         let what = if taken.is_empty() { "hold" } else { "take" };
         let id = id::of_movement(&scene.movement.id, what, side);
-        Line::new(id, Topic::Equipment, order::TAKE, full)
+        let mut line = Line::new(id, Topic::Equipment, order::TAKE, full)
             .must()
             .brief(Some(brief))
-            .weigh(weights::MUST, weights::CONSTANT)
+            .weigh(weights::MUST, weights::CONSTANT);
+        // Where only the side changes in mid-work, its name says what the hands do.
+        if taken.is_empty() && scene.work.half == Some(Half::Second) {
+            line.must = false;
+            line.weight = weights::START;
+        }
+        line
     }
 
     /// Says an item with its article, and with its load where the session uses several.

@@ -250,7 +250,7 @@ impl<'a> Scribe<'a> {
             lines.extend(self.recovery(stretch, Some(Posture::Standing), false));
         }
         let talk = self.session.text.talk;
-        for line in &mut lines {
+        for line in lines.iter_mut().filter(|line| !line.must) {
             line.weight = line.weight * weights::of_talk(line.topic, talk) / 1000;
         }
         merge_same_words(lines)

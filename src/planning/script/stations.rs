@@ -115,7 +115,13 @@ impl Scribe<'_> {
             for offer in &mut line.offers {
                 let text = super::lowered(&offer.text);
                 let args = [("n", Arg::Text(&number)), ("text", Arg::Text(&text))];
-                offer.text = self.wording.say("station-cue", &args);
+                // "Station two, easier: ...", not two colons.
+                let message = if text.contains(": ") {
+                    "station-cue-labelled"
+                } else {
+                    "station-cue"
+                };
+                offer.text = self.wording.say(message, &args);
             }
         }
         lines

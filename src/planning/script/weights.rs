@@ -64,8 +64,9 @@ pub const HOW: i64 = 150;
 pub const EASIER_LOADED: i64 = 400;
 pub const RECOVERY: i64 = 100;
 pub const HARDER: i64 = 190;
-/// Below what is left of a cue that was said often.
-pub const PROGRESS: i64 = 50;
+/// A fact of the plan or the clock: more than what is left of a cue that was said twice, less than of
+/// one that was said once.
+pub const PROGRESS: i64 = 70;
 /// Each further cue of a kind, in the order written, is worth a little less.
 pub const STEP: i64 = 5;
 

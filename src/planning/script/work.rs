@@ -29,6 +29,7 @@ impl<'a> Scribe<'a> {
     /// Writes what could be said during a work.
     pub(super) fn in_work(&self, timeline: &Timeline, scene: &Scene, index: usize) -> Vec<Line> {
         let cues = self.cues(scene);
+        let counted = scene.work.repetitions.is_some();
         let safety: Vec<_> = self.safety_in_turn(scene, &cues);
         let mut lines = Vec::new();
         for (at, cue) in cues.iter().enumerate() {
@@ -46,6 +47,10 @@ impl<'a> Scribe<'a> {
             let slots: &[(Slot, i64)] = match cue.when {
                 When::Before if cue.kind == CueKind::Safety => continue,
                 When::Before => &[(Slot::Early, 1000), (Slot::Late, 1000)],
+                // Between the numbers of repetitions there may be no time for it.
+                When::During if cue.kind == CueKind::Safety && counted => {
+                    &[(Slot::Late, 700), work]
+                }
                 When::During => &[work],
                 // In a short rest the way out must not push the start position aside.
                 When::Either if cue.kind == CueKind::Easier => {

@@ -13,5 +13,5 @@ mod protocols;
 mod recognition;
 mod reproducible;
 mod snapshots;
-mod texts;
+pub mod texts;
 mod waveform;
