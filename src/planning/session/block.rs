@@ -82,6 +82,7 @@ pub struct Use {
     pub rest: Option<Millis>,
     pub load: Option<Located<String>>,
     pub note: Option<String>,
+    pub note_place: Option<Place>,
     /// Cues of this use, before the movement's own.
     pub cues: Vec<Cue>,
 }
@@ -98,6 +99,7 @@ impl Use {
             rest: None,
             load: None,
             note: None,
+            note_place: None,
             cues: Vec::new(),
         }
     }
@@ -108,6 +110,7 @@ impl Use {
 pub struct Block {
     pub place: Place,
     pub title: Option<String>,
+    pub title_place: Option<Place>,
     pub part: Part,
     pub rounds: usize,
     pub work: PerRound,
