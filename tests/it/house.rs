@@ -12,6 +12,7 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("base/diagnostic", &["base::units"]),
     ("base/wording", &["base::units"]),
     ("planning/session", &["base"]),
+    ("planning/advice/texts", &["base", "planning::session"]),
     ("planning/timeline", &["base", "planning::session"]),
     (
         "planning/script",
@@ -53,6 +54,7 @@ const DOORS: &[&str] = &[
     "main.rs",
     "base/mod.rs",
     "planning/mod.rs",
+    "planning/advice/mod.rs",
     "sound/mod.rs",
     "live/mod.rs",
 ];

@@ -76,6 +76,27 @@ codes! {
     MustMayNotFit "must-may-not-fit" "By estimate, what has to be said does not fit the time there is.",
     NotProven "not-proven" "The best choice was not proven within the limit of the search.",
     RestLengthened "rest-lengthened" "A rest was lengthened so that everything can be heard.",
+    // Advice on texts.
+    PointingWord "pointing-word" "A text points at something that is seen, not said.",
+    LooksOnly "looks-only" "A thing is told from others by its looks alone.",
+    SideMissing "side-missing" "The texts of a one-sided movement speak of no side.",
+    PlaceVague "place-vague" "A thing or a place has nothing that tells by touch where it is.",
+    StartMissing "start-missing" "The start position names neither a part of the body nor a posture.",
+    ManyActions "many-actions" "A cue heard in the work asks for more than one thing.",
+    ManyWords "many-words" "A cue heard in the work is longer than ten words.",
+    NegativeBare "negative-bare" "A text says what not to do, and not what to do.",
+    NameTwice "name-twice" "Two movements of a session have the same name.",
+    NameVaries "name-varies" "A movement's texts call it by another name.",
+    ItemVaries "item-varies" "One piece of equipment has several names.",
+    NamesAlike "names-alike" "Two movements of a session have names that sound alike.",
+    Abbreviation "abbreviation" "A text holds an abbreviation that is not written out.",
+    SpaceUnchecked "space-unchecked" "Jumps or overhead work come without a check of the space.",
+    ThroughPain "through-pain" "A text asks the listener to work through pain.",
+    BreathHeld "breath-held" "A text asks the listener to hold the breath.",
+    LoadHurried "load-hurried" "A text asks the listener to hurry a load.",
+    BodyShaming "body-shaming" "A text speaks of bodies in a way that shames.",
+    BreathReversed "breath-reversed" "The breath goes out on the return, or in on the effort.",
+    SafetyMissing "safety-missing" "A movement has no safety cue.",
 }
 
 #[cfg(test)]

@@ -95,6 +95,7 @@ pub struct Use {
     pub rest: Option<Located<Millis>>,
     pub load: Option<Located<String>>,
     pub note: Option<String>,
+    pub note_place: Option<Place>,
     /// Cues of this use, before the movement's own.
     pub cues: Vec<Cue>,
 }
@@ -111,6 +112,7 @@ impl Use {
             rest: None,
             load: None,
             note: None,
+            note_place: None,
             cues: Vec::new(),
         }
     }
@@ -121,6 +123,7 @@ impl Use {
 pub struct Block {
     pub place: Place,
     pub title: Option<String>,
+    pub title_place: Option<Place>,
     pub part: Part,
     pub rounds: usize,
     pub work: Lasts,

@@ -65,12 +65,25 @@ pub enum Talk {
 /// One thing the listener should have ready before the session.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ready {
+    /// Where the item, its `say` and its `place` were written.
+    pub item_at: Place,
+    pub say_at: Option<Place>,
+    pub place_at: Option<Place>,
     /// The item as movements call it.
     pub item: String,
     /// The item with its article and where it stands, as the opening says it.
     pub say: Option<String>,
     /// Where it is put down and taken up: a noun phrase such as "the bench's right end".
     pub place: Option<String>,
+}
+
+/// Where the texts of a session were written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TextPlaces {
+    pub title: Place,
+    pub opening: Option<Place>,
+    pub closing: Option<Place>,
+    pub caution: Option<Place>,
 }
 
 /// A session as written, not yet joined with its movements.
@@ -81,6 +94,7 @@ pub struct SessionText {
     pub opening: Option<String>,
     pub closing: Option<String>,
     pub caution: Option<String>,
+    pub text_places: TextPlaces,
     /// The effort aimed at, 1 to 10 (the CR10 scale's range without rest).
     pub effort: Option<u8>,
     pub talk: Talk,

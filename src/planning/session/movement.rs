@@ -138,6 +138,7 @@ pub struct Movement {
     pub id: String,
     pub place: Place,
     pub name: String,
+    pub name_place: Place,
     pub pattern: Pattern,
     pub sides: Sides,
     pub limb: Option<Limb>,

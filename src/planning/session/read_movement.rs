@@ -87,7 +87,9 @@ pub fn read_movement(
 }
 
 fn movement(id: &str, source: SourceId, top: &mut Table) -> Option<Movement> {
-    let name = top.need("name", "\"one-arm row\"").and_then(sideless);
+    let name = top.need("name", "\"one-arm row\"");
+    let name_place = name.map(|item| item.place);
+    let name = name.and_then(sideless);
     let pattern = top
         .need("pattern", "\"pull\"")
         .and_then(|item| item.word(&PATTERNS));
@@ -136,6 +138,7 @@ fn movement(id: &str, source: SourceId, top: &mut Table) -> Option<Movement> {
         id: id.to_owned(),
         place: Place::start_of(source),
         name: name?,
+        name_place: name_place?,
         pattern: pattern?.value,
         sides,
         limb: limb.map(|l| l.value),

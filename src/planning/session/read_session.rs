@@ -8,6 +8,7 @@ use super::SessionText;
 use super::Side;
 use super::SideChoice;
 use super::Talk;
+use super::TextPlaces;
 use super::Use;
 use super::duration;
 use super::read_movement::cues;
@@ -67,10 +68,12 @@ pub fn read_session(sources: &Sources, source: SourceId) -> (Option<SessionText>
 }
 
 fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
-    let title = top.need("title", "\"Boathouse five\"").and_then(sideless);
-    let opening = top.get("opening").and_then(sideless);
-    let closing = top.get("closing").and_then(sideless);
-    let caution = top.get("caution").and_then(sideless);
+    let title = top.need("title", "\"Boathouse five\"");
+    let title_place = title.map(|item| item.place);
+    let title = title.and_then(sideless);
+    let (opening_place, opening) = placed(top.get("opening"));
+    let (closing_place, closing) = placed(top.get("closing"));
+    let (caution_place, caution) = placed(top.get("caution"));
     let effort = top.number("effort", 1..=10).map(|n| n.value as u8);
     let talk = top.word("talk", &TALKS).map_or(Talk::Normal, |t| t.value);
     let by_ear = top.flag("by_ear", false);
@@ -95,6 +98,12 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
         opening,
         closing,
         caution,
+        text_places: TextPlaces {
+            title: title_place?,
+            opening: opening_place,
+            closing: closing_place,
+            caution: caution_place,
+        },
         effort,
         talk,
         by_ear,
@@ -105,6 +114,11 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
         ready,
         blocks: blocks?,
     })
+}
+
+/// Reads an optional text without sides; returns where it was written, too.
+fn placed(item: Option<Item>) -> (Option<Place>, Option<String>) {
+    (item.map(|item| item.place), item.and_then(sideless))
 }
 
 /// Reads an optional length: `None` only where one was written and is at fault.
@@ -144,11 +158,20 @@ fn not_yet(table: &mut Table, key: &'static str, help: &str) {
 fn ready(top: &mut Table) -> Vec<Ready> {
     let mut all = Vec::new();
     for mut table in top.tables("ready", "thing to have ready") {
-        let item = table.need("item", "\"dumbbell\"").and_then(sideless);
-        let say = table.get("say").and_then(sideless);
-        let place = table.get("place").and_then(sideless);
+        let item = table.need("item", "\"dumbbell\"");
+        let item_at = item.map_or(table.place, |item| item.place);
+        let item = item.and_then(sideless);
+        let (say_at, say) = placed(table.get("say"));
+        let (place_at, place) = placed(table.get("place"));
         table.finish();
-        all.extend(item.map(|item| Ready { item, say, place }));
+        all.extend(item.map(|item| Ready {
+            item_at,
+            say_at,
+            place_at,
+            item,
+            say,
+            place,
+        }));
     }
     all
 }
@@ -181,7 +204,7 @@ fn blocks(top: &mut Table) -> Option<Vec<Block>> {
 
 fn block(item: Item) -> Option<Block> {
     let mut table = item.table("block")?;
-    let title = table.get("title").and_then(sideless);
+    let (title_place, title) = placed(table.get("title"));
     let part = table.word("part", &PARTS).map_or(Part::Main, |p| p.value);
     let rounds = rounds(&mut table);
     let work = read_times::lasts(&mut table, Some(rounds));
@@ -199,6 +222,7 @@ fn block(item: Item) -> Option<Block> {
     Some(Block {
         place,
         title,
+        title_place,
         part,
         rounds: rounds?,
         work: work??,
@@ -257,7 +281,7 @@ pub(super) fn movement_use(item: Item) -> Option<Use> {
     let work = read_times::lasts(&mut table, None);
     let rest = table.get("rest");
     let load = table.get("load");
-    let note = table.get("note").and_then(sideless);
+    let (note_place, note) = placed(table.get("note"));
     // Whether the movement is one-sided is known later; its own reader guards its own texts.
     let cues = cues(&mut table, "cues", true);
     table.finish();
@@ -278,6 +302,7 @@ pub(super) fn movement_use(item: Item) -> Option<Use> {
         rest: rest?,
         load: load?,
         note,
+        note_place,
         cues,
     })
 }

@@ -57,7 +57,10 @@ enum Part {
 
 /// A text whose `{side}` and `{other}` are filled in when it is known which side works.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Template(Vec<Part>);
+pub struct Template {
+    parts: Vec<Part>,
+    place: Option<Place>,
+}
 
 /// The longest text that is taken, in characters: about six minutes of speech.
 const LONGEST_TEXT: usize = 5000;
@@ -65,7 +68,10 @@ const LONGEST_TEXT: usize = 5000;
 impl Template {
     /// Makes a text without placeholders.
     pub fn plain(words: &str) -> Self {
-        Self(vec![Part::Words(words.to_owned())])
+        Self {
+            parts: vec![Part::Words(words.to_owned())],
+            place: None,
+        }
     }
 
     /// Reads a spoken text. White space is folded, so that a text may span lines.
@@ -98,7 +104,10 @@ impl Template {
         }
         parts.push(Part::Words(rest.to_owned()));
         parts.retain(|p| *p != Part::Words(String::new()));
-        let template = Self(parts);
+        let template = Self {
+            parts,
+            place: Some(item.place),
+        };
         if good && !sided && template.speaks_of_a_side() {
             good = false;
             item.fault(
@@ -110,16 +119,23 @@ impl Template {
         good.then_some(template)
     }
 
+    /// Returns where the text was written, if it was read from a file.
+    pub fn place(&self) -> Option<Place> {
+        self.place
+    }
+
     /// Returns whether the text changes with the side.
     pub fn speaks_of_a_side(&self) -> bool {
-        self.0.iter().any(|p| matches!(p, Part::Side | Part::Other))
+        self.parts
+            .iter()
+            .any(|p| matches!(p, Part::Side | Part::Other))
     }
 
     /// Fills in the side. Where no side works, a text that speaks of one speaks of the right:
     /// readers let no such text through.
     pub fn words(&self, side: Option<Side>, names: &SideWords) -> String {
         let side = side.unwrap_or(Side::Right);
-        self.0
+        self.parts
             .iter()
             .map(|part| match part {
                 Part::Words(words) => words.as_str(),
@@ -169,6 +185,7 @@ pub fn spoken_text(item: Item) -> Option<String> {
 /// A text in a full wording and, if there is one, a brief one; each may differ by side.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Said {
+    /// Where the full wording was written.
     pub place: Place,
     full: ForSides,
     brief: Option<ForSides>,
@@ -181,6 +198,14 @@ enum ForSides {
 }
 
 impl ForSides {
+    /// The texts with the side for which each is said.
+    fn each(&self) -> Vec<(Side, &Template)> {
+        match self {
+            ForSides::Same(same) => vec![(Side::Right, same)],
+            ForSides::Each { right, left } => vec![(Side::Right, right), (Side::Left, left)],
+        }
+    }
+
     fn words(&self, side: Option<Side>, names: &SideWords) -> String {
         let template = match (self, side) {
             (ForSides::Same(same), _) => same,
@@ -245,8 +270,13 @@ impl Said {
         }
     }
 
-    /// Reads the wordings of a text; `key` names it in faults.
+    /// Reads the wordings of a text; `place` stands for it where it has no words of its own.
     pub(super) fn read(place: Place, full: &Wording, brief: &Wording, sided: bool) -> Option<Self> {
+        let place = full
+            .both
+            .or(full.right)
+            .or(full.left)
+            .map_or(place, |item| item.place);
         let full = full.read(sided, ["say", "say_right", "say_left"]);
         let brief = if brief.is_empty() {
             Some(None)
@@ -279,6 +309,16 @@ impl Said {
     /// Returns the brief wording for a side, if there is one.
     pub fn brief(&self, side: Option<Side>, names: &SideWords) -> Option<String> {
         self.brief.as_ref().map(|b| b.words(side, names))
+    }
+
+    /// Returns all wordings as written: whether it is the brief one, a side for which it is
+    /// said, and the text.
+    pub fn wordings(&self) -> Vec<(bool, Side, &Template)> {
+        let full = self.full.each().into_iter();
+        let brief = self.brief.iter().flat_map(ForSides::each);
+        full.map(|(side, text)| (false, side, text))
+            .chain(brief.map(|(side, text)| (true, side, text)))
+            .collect()
     }
 
     /// Returns whether a wording is given for each side or speaks of one.

@@ -72,7 +72,7 @@ const ELSEWHERE: [(Code, &str); 13] = [
 #[test]
 fn every_code_has_a_fixture_or_a_test() {
     let mut seen: HashSet<&str> = ELSEWHERE.iter().map(|(code, _)| code.text()).collect();
-    for kind in [Kind::Session, Kind::Movement] {
+    for kind in Kind::ALL {
         for path in kind.fixtures() {
             seen.extend(expectations(&read_text(&path)).iter().map(|e| e.code));
         }

@@ -2,6 +2,7 @@
 //! comments: `# error CODE LINE:COLUMN "a part of the message or the help"`, or `# good`.
 #![expect(clippy::disallowed_methods, reason = "writes the files that are read")]
 
+mod advice;
 mod codes;
 mod generated;
 mod help;
@@ -23,13 +24,25 @@ use std::path::PathBuf;
 enum Kind {
     Session,
     Movement,
+    /// A movement, or a session, that is sound: what the lint of its texts tells.
+    MovementTexts,
+    SessionTexts,
 }
 
 impl Kind {
+    const ALL: [Kind; 4] = [
+        Kind::Session,
+        Kind::Movement,
+        Kind::MovementTexts,
+        Kind::SessionTexts,
+    ];
+
     fn folder(self) -> PathBuf {
         root().join("tests/corpus").join(match self {
             Kind::Session => "sessions",
             Kind::Movement => "movements",
+            Kind::MovementTexts => "advice/movements",
+            Kind::SessionTexts => "advice/sessions",
         })
     }
 
@@ -131,6 +144,8 @@ fn read(kind: Kind, name: &str, text: &str) -> (Vec<Diagnostic>, Sources) {
             }
             (loaded.diagnostics, loaded.sources)
         }
+        Kind::MovementTexts => advice::on_movement(name, text),
+        Kind::SessionTexts => advice::on_session(name, text),
     }
 }
 
@@ -183,7 +198,7 @@ fn check(kind: Kind, name: &str, text: &str, expected: &[&str]) {
 fn each_fixture_is_told_all_of_its_faults_at_their_places_and_no_others() {
     let mut differ = Vec::new();
     let mut fixtures = 0;
-    for kind in [Kind::Session, Kind::Movement] {
+    for kind in Kind::ALL {
         for path in kind.fixtures() {
             fixtures += 1;
             let text = read_text(&path);

@@ -22,6 +22,7 @@ use sidevoice::base::diagnostic::Style;
 use sidevoice::base::diagnostic::render;
 use sidevoice::base::wording::Wording;
 use sidevoice::compile::plan_by_estimate;
+use sidevoice::planning::advice::texts;
 use sidevoice::planning::plan::check;
 use sidevoice::planning::script::CautionLength;
 use sidevoice::planning::session::Library;
@@ -64,7 +65,13 @@ pub fn alone(id: &str) -> String {
 fn lint(movement: &Movement) -> Vec<Diagnostic> {
     let session = sessions::session(&alone(&movement.id), &LIBRARY);
     let wording = Wording::english();
-    plan_by_estimate(&session, &wording, "compact", CautionLength::Full).diagnostics
+    let mut told = plan_by_estimate(&session, &wording, "compact", CautionLength::Full).diagnostics;
+    told.extend(texts::of_movement(movement, false));
+    told.extend(texts::of_session(&session));
+    // By ear the same is told in graver words, and more of it.
+    let by_ear = texts::of_movement(movement, true);
+    assert!(by_ear.len() >= texts::of_movement(movement, false).len());
+    told
 }
 
 #[test]
