@@ -3,6 +3,7 @@
 //! This wing never touches a file, a clock, a thread or a sample; lengths of speech are handed
 //! to it.
 
+pub mod advice;
 pub mod plan;
 pub mod script;
 pub mod session;

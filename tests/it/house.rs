@@ -26,6 +26,16 @@ const ROOMS: &[(&str, &[&str])] = &[
             "planning::script",
         ],
     ),
+    (
+        "planning/advice",
+        &[
+            "base",
+            "planning::session",
+            "planning::timeline",
+            "planning::script",
+            "planning::plan",
+        ],
+    ),
     ("sound/dsp", &["base"]),
     ("sound/speech", &["base", "sound::dsp"]),
     ("sound/mix", &["base", "sound::dsp"]),

@@ -16,6 +16,7 @@ mod problem;
 mod said;
 mod solve;
 mod windows;
+mod wordings;
 
 pub use lengths::Durations;
 pub use marks::ToneLengths;
@@ -30,6 +31,7 @@ pub use problem::ProblemLine;
 pub use solve::Solution;
 pub use solve::greedy;
 pub use solve::solve;
+pub use wordings::Wordings;
 
 use crate::base::diagnostic::Diagnostic;
 use crate::base::units::At;
@@ -125,6 +127,8 @@ pub struct Solved {
     pub solution: Solution,
     /// Where each chosen line starts, in the order of `solution.chosen`.
     pub starts: Vec<At>,
+    /// All that could have been said, with its lengths.
+    pub wordings: Vec<Wordings>,
 }
 
 /// All that a listener will hear, and when.

@@ -67,7 +67,7 @@ pub struct Planner<'a> {
     wording: &'a Wording,
     scribe: Scribe<'a>,
     pub(super) tones: ToneLengths,
-    past: Past,
+    pub(super) past: Past,
     next: usize,
     /// The end of the last work planned, if the next stretch needs it.
     tail: Option<Window>,
@@ -159,6 +159,7 @@ impl<'a> Planner<'a> {
         let starts = place(&problem, &solution);
         sounds.extend(said(&problem, &solution, &starts));
         sounds.sort_by_key(|s| s.onset);
+        let wordings = self.wordings(index, durations);
         self.past.add(&problem, &solution, &starts);
         self.rest_lengthened(index);
         if !solution.proven {
@@ -171,6 +172,7 @@ impl<'a> Planner<'a> {
             problem,
             solution,
             starts,
+            wordings,
         });
         Some(StretchPlan { index, sounds })
     }

@@ -59,6 +59,8 @@ pub enum Talk {
 /// One thing the listener should have ready before the session.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ready {
+    /// Where it is written.
+    pub written: Place,
     /// The item as movements call it.
     pub item: String,
     /// The item with its article and where it stands, as the opening says it.

@@ -151,8 +151,14 @@ fn ready(top: &mut Table) -> Vec<Ready> {
         let item = table.need("item", "\"dumbbell\"").and_then(sideless);
         let say = table.get("say").and_then(sideless);
         let place = table.get("place").and_then(sideless);
+        let written = table.place;
         table.finish();
-        all.extend(item.map(|item| Ready { item, say, place }));
+        all.extend(item.map(|item| Ready {
+            written,
+            item,
+            say,
+            place,
+        }));
     }
     all
 }
