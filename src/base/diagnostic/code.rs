@@ -78,7 +78,7 @@ codes! {
     ChangeTooQuick "change-too-quick" "A change of equipment, hold or posture has too little time.",
     StaticHolds "static-holds" "There are static holds and no caution on blood pressure.",
     RatioOutside "ratio-outside" "Work to rest is outside what published protocols have.",
-    CueTooLong "cue-too-long" "A cue is too long for any time in which it could be said.",
+    CueTooLong "cue-too-long" "A cue or start position is too long for any time in which it could be said.",
     CuesNeverSaid "cues-never-said" "There are more cues than the session can say.",
     ReadyUnused "ready-unused" "A thing to have ready is used by no movement.",
 }

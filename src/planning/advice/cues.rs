@@ -24,6 +24,9 @@ const MOST_UNSAID: usize = 8;
 /// How many unsaid cues are named.
 const NAMED: usize = 3;
 
+/// Less than this holds hardly a word (common practice).
+const A_FEW_WORDS: Millis = Millis::from_ms(1000);
+
 /// What became of a cue in the whole plan.
 #[derive(Debug, Clone, Copy)]
 struct Fate {
@@ -53,6 +56,12 @@ pub fn advice(look: &Look) -> Vec<Diagnostic> {
             let own = written(&used.cues, &movement.id, Some((block, of)));
             advice.extend(look_at(&own, &fates, &said, used.place, 0, look));
             if seen.insert(&movement.id) {
+                let start = fates.get(format!("{}/start", movement.id).as_str());
+                if let Some(fate) = start.filter(|fate| !fate.fits) {
+                    let place = movement.start.place;
+                    let talk = look.session.text.talk;
+                    advice.push(too_long("start position", place, fate, talk));
+                }
                 let all = written(&movement.cues, &movement.id, None);
                 advice.extend(look_at(&all, &fates, &said, used.place, MOST_UNSAID, look));
             }
@@ -67,17 +76,21 @@ fn look_at(
     cues: &[Written],
     fates: &HashMap<&str, Fate>,
     said: &Heard,
-    place: Place,
+    used_at: Place,
     may_stay: usize,
     look: &Look,
 ) -> Vec<Diagnostic> {
+    let talk = look.session.text.talk;
     let mut advice = Vec::new();
     let mut unsaid: Vec<&Cue> = Vec::new();
     for written in cues {
+        let place = written.cue.said.place;
         match fates.get(written.group.as_str()) {
-            Some(fate) if !fate.fits => {
-                advice.push(too_long(written.cue, fate, look.session.text.talk));
+            // Where hardly a word fits it is the work that is at fault, not each of its cues.
+            Some(fate) if !fate.fits && fate.room < A_FEW_WORDS => {
+                advice.push(no_room(used_at, fate, talk));
             }
+            Some(fate) if !fate.fits => advice.push(too_long("cue", place, fate, talk)),
             // A harder option that was never due is not missed.
             None if written.cue.kind == CueKind::Harder => {}
             _ if !said.heard(written) => unsaid.push(written.cue),
@@ -90,7 +103,7 @@ fn look_at(
     } else {
         unsaid.iter().filter(safety).copied().collect()
     };
-    advice.extend(never_said(&missed, place));
+    advice.extend(never_said(&missed, used_at));
     advice
 }
 
@@ -119,10 +132,24 @@ fn never_said(missed: &[&Cue], place: Place) -> Option<Diagnostic> {
     Some(Diagnostic::advice(Code::CuesNeverSaid, place, message).help(help))
 }
 
-fn too_long(cue: &Cue, fate: &Fate, talk: Talk) -> Diagnostic {
+/// Tells once of a use that its works have no room for cues.
+fn no_room(place: Place, fate: &Fate, talk: Talk) -> Diagnostic {
+    let message = format!(
+        "expected time for a cue of {:.1} s, found {:.1} s: this work is too short for its cues",
+        fate.shortest.secs(),
+        fate.room.secs()
+    );
+    let help = match smallest_work(fate.shortest, talk).filter(|_| fate.work) {
+        Some(work) => format!("a work of at least {work} would hold this one"),
+        None => "make the work or the rest before it longer".to_owned(),
+    };
+    Diagnostic::advice(Code::CueTooLong, place, message).help(help)
+}
+
+fn too_long(what: &str, place: Place, fate: &Fate, talk: Talk) -> Diagnostic {
     let lacks = fate.shortest - fate.room;
     let message = format!(
-        "expected a cue of at most {:.1} s, found one of {:.1} s: it lacks {:.1} s wherever it \
+        "expected a {what} of at most {:.1} s, found one of {:.1} s: it lacks {:.1} s wherever it \
          could be said",
         fate.room.secs(),
         fate.shortest.secs(),
@@ -146,7 +173,7 @@ fn too_long(cue: &Cue, fate: &Fate, talk: Talk) -> Diagnostic {
         (None, Some(longer)) => format!("give it {longer}"),
         (None, None) => "say it in fewer words, also as `brief`".to_owned(),
     };
-    Diagnostic::advice(Code::CueTooLong, cue.said.place, message).help(help)
+    Diagnostic::advice(Code::CueTooLong, place, message).help(help)
 }
 
 /// The guards in a work: its first repetition is quiet, and before a mark; the count, from the

@@ -73,9 +73,9 @@ pub fn fit(look: &Look) -> (Vec<Fit>, Vec<Diagnostic>) {
             changes(&spoken, new)
         };
         let smallest = match kind {
-            SegmentKind::LeadIn => (together(&spoken, full, GAP_LONG) + LEAD_IN).ceil_secs(),
-            SegmentKind::Finish => (together(&spoken, full, GAP_LONG) + FINISH).ceil_secs(),
-            _ if done.is_none() => Millis::ZERO,
+            SegmentKind::LeadIn => Some((together(&spoken, full, GAP_LONG) + LEAD_IN).ceil_secs()),
+            SegmentKind::Finish => Some((together(&spoken, full, GAP_LONG) + FINISH).ceil_secs()),
+            _ if done.is_none() => None,
             _ => smallest(&spoken, changes, opens),
         };
         let musts: Vec<_> = spoken.iter().filter(|w| w.must).copied().collect();
@@ -140,14 +140,14 @@ fn says_what_changes(order: u16) -> bool {
 /// Returns the least rest that holds in full what should be heard: what changes, the name, start
 /// and, where it is new, how it goes, and what matters before the first repetition; and the
 /// time for the changes.
-fn smallest(spoken: &[&Wordings], changes: usize, opens: Millis) -> Millis {
+fn smallest(spoken: &[&Wordings], changes: usize, opens: Millis) -> Option<Millis> {
     let is_name = |w: &Wordings| w.topic == Topic::Name && w.order == order::NAME;
     let name = spoken.iter().find(|w| is_name(w) && w.early).copied();
     let rest_of_it = spoken.iter().copied().filter(|w| {
         says_what_changes(w.order) || w.order == order::HOW || (w.topic == Topic::Safety && !w.work)
     });
     let lines: Vec<_> = name.into_iter().chain(rest_of_it).collect();
-    let words = in_one(&lines, opens).unwrap_or_else(|| in_two(&lines, opens));
+    let words = in_one(&lines, opens).or_else(|| in_two(&lines, opens))?;
     let to_act = |w: &&Wordings| says_what_changes(w.order) || is_name(w);
     let act: Vec<_> = lines.iter().copied().filter(to_act).collect();
     let acts = if changes == 0 {
@@ -155,7 +155,7 @@ fn smallest(spoken: &[&Wordings], changes: usize, opens: Millis) -> Millis {
     } else {
         (opens + together(&act, full, GAP) + A_CHANGE * changes as i64).ceil_secs()
     };
-    words.max(acts)
+    Some(words.max(acts))
 }
 
 /// Returns the rest that holds lines in one window, if it is no long one.
@@ -165,7 +165,7 @@ fn in_one(lines: &[&Wordings], opens: Millis) -> Option<Millis> {
 }
 
 /// Returns the long rest that holds lines in an early and a late part, the name in each.
-fn in_two(lines: &[&Wordings], opens: Millis) -> Millis {
+fn in_two(lines: &[&Wordings], opens: Millis) -> Option<Millis> {
     let takes_up = lines.iter().any(|w| w.order == order::TAKE);
     let late_part = if takes_up { LATE_WITH_TAKING_UP } else { LATE };
     let holds = |rest: &Millis| {
@@ -175,7 +175,7 @@ fn in_two(lines: &[&Wordings], opens: Millis) -> Millis {
     };
     let above = LONG_REST_MS / 1000 + 1;
     let mut rests = (above..=LONGEST_S).map(Millis::from_secs);
-    rests.find(holds).unwrap_or(Millis::from_secs(LONGEST_S))
+    rests.find(holds)
 }
 
 /// Returns whether lines find room in two parts, a gap after each taken off; the name stands in
@@ -226,10 +226,9 @@ fn too_quick(solved: &Solved, row: &Fit, done: &Done, new: bool) -> Option<Diagn
         done.start,
         left.secs()
     );
-    let first = if row.smallest > row.rest {
-        format!("give the rest before it at least {}", row.smallest)
-    } else {
-        "shorten the start position or the words for taking up".to_owned()
+    let first = match row.smallest.filter(|s| *s > row.rest) {
+        Some(smallest) => format!("give the rest before it at least {smallest}"),
+        None => "shorten the start position or the words for taking up".to_owned(),
     };
     let help = format!(
         "{first}: each change of equipment, hold or posture takes at least {A_CHANGE} (common \

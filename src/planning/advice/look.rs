@@ -1,5 +1,6 @@
 //! A session and its plan side by side, as the files of this room look at them.
 
+use crate::base::diagnostic::short;
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::planning::plan::Plan;
@@ -85,8 +86,8 @@ impl Done<'_> {
     /// Names the movement with its side.
     pub fn name(&self) -> String {
         match self.work.side {
-            Some(side) => format!("{}, {}", self.movement.name, side.id()),
-            None => self.movement.name.clone(),
+            Some(side) => format!("{}, {}", short(&self.movement.name), side.id()),
+            None => short(&self.movement.name),
         }
     }
 }

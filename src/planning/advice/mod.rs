@@ -95,8 +95,8 @@ pub struct Fit {
     /// Whether some of it is said at the end of the work before.
     pub in_work_before: bool,
     /// The least that would hold all that should be heard there in full, guards and count
-    /// included, and the changes; whole seconds.
-    pub smallest: Millis,
+    /// included, and the changes; whole seconds. `None` where no rest would, or none is needed.
+    pub smallest: Option<Millis>,
 }
 
 impl Fit {

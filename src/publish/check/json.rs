@@ -57,7 +57,8 @@ struct FitJson<'a> {
     free_ms: i64,
     spare_ms: i64,
     in_work_before: bool,
-    smallest_ms: i64,
+    /// Null where no rest would hold it, or none is needed.
+    smallest_ms: Option<i64>,
 }
 
 #[derive(Serialize)]
@@ -181,7 +182,7 @@ fn fit(fit: &Fit) -> FitJson<'_> {
         free_ms: fit.free.ms(),
         spare_ms: fit.spare().ms(),
         in_work_before: fit.in_work_before,
-        smallest_ms: fit.smallest.ms(),
+        smallest_ms: fit.smallest.map(|s| s.ms()),
     }
 }
 

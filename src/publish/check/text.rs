@@ -3,6 +3,7 @@
 use super::Checked;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Level;
+use crate::base::diagnostic::short;
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::planning::advice::A_CHANGE;
@@ -196,8 +197,9 @@ fn cells(fit: &Fit) -> [String; 8] {
         added => format!(" (+{added})"),
     };
     let in_full = match fit.smallest {
-        Millis::ZERO => String::new(),
-        smallest => smallest.to_string(),
+        Some(smallest) => smallest.to_string(),
+        None if fit.before.is_some() => "no rest".to_owned(),
+        None => String::new(),
     };
     [
         fit.at.to_string(),
@@ -213,8 +215,8 @@ fn cells(fit: &Fit) -> [String; 8] {
 
 fn before(fit: &Fit) -> String {
     match &fit.before {
-        Some((name, None)) => name.clone(),
-        Some((name, Some(side))) => format!("{name}, {}", side.id()),
+        Some((name, None)) => short(name),
+        Some((name, Some(side))) => format!("{}, {}", short(name), side.id()),
         None => "the end".to_owned(),
     }
 }
@@ -250,8 +252,9 @@ fn sentence(fit: &Fit) -> String {
         n => format!(" with {}", many(n, "change", "changes")),
     };
     let in_full = match fit.smallest {
-        Millis::ZERO => String::new(),
-        smallest => format!(" All in full{changes} takes {smallest}."),
+        Some(smallest) => format!(" All in full{changes} takes {smallest}."),
+        None if fit.before.is_some() => " No rest would hold all in full.".to_owned(),
+        None => String::new(),
     };
     format!(
         "At {}, {what}{added} before {}: {:.1} s of words, {:.1} s free, {}.{in_full}\n",

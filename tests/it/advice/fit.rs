@@ -23,6 +23,8 @@ use sidevoice::planning::script::Topic;
 use sidevoice::planning::script::weights::order;
 use sidevoice::planning::session::Session;
 use sidevoice::planning::timeline::SegmentKind;
+use sidevoice::publish::check;
+use sidevoice::publish::check::Form;
 
 const SESSIONS: [&str; 5] = [
     "boathouse-five",
@@ -116,17 +118,18 @@ fn the_least_rest_holds_all_in_full_and_a_second_less_does_not() {
     for (id, session) in starter.into_iter().chain(made) {
         let rows: Vec<_> = report(&session).fit.into_iter().enumerate().collect();
         for (index, fit) in rows.iter().filter(is_rest) {
-            let whole = with_rest(&session, *index, fit.smallest);
+            let smallest = fit.smallest.unwrap_or_else(|| panic!("{id}, {fit:?}"));
+            let whole = with_rest(&session, *index, smallest);
             assert!(holds_in_full(&whole), "{id}, {fit:?}");
             // The bound is of what is said in the rest as written: above 20 s a name may have more
             // words, above 45 s things are put down that a shorter rest keeps in the hands.
             let kind = |rest: Millis| [20, 45].map(|s| rest > Millis::from_secs(s));
-            if kind(fit.rest) != kind(fit.smallest) {
+            if kind(fit.rest) != kind(smallest) {
                 continue;
             }
-            let less = with_rest(&session, *index, fit.smallest - second);
+            let less = with_rest(&session, *index, smallest - second);
             tried += 1;
-            long += usize::from(fit.smallest > Millis::from_secs(20));
+            long += usize::from(smallest > Millis::from_secs(20));
             if !holds_in_full(&less) {
                 by_words += 1;
                 continue;
@@ -147,7 +150,7 @@ fn the_least_rest_holds_all_in_full_and_a_second_less_does_not() {
             let opens = less.problem.windows.iter().find(|w| w.slot != Slot::Tail);
             let opens = opens.unwrap().start - plan_start(&session, *index);
             let needs = opens + words.into_iter().sum() + gaps + A_CHANGE * fit.changes as i64;
-            assert!(needs > fit.smallest - second, "{id}, {fit:?}: {needs}");
+            assert!(needs > smallest - second, "{id}, {fit:?}: {needs}");
         }
     }
     let by_changes = tried - by_words;
@@ -186,7 +189,7 @@ fn the_rest_before_the_row_is_too_short() {
         name == "one-arm row"
     });
     // The example gives it 23 s by ear, where the words are a little briefer.
-    let smallest = row.unwrap().smallest.ms();
+    let smallest = row.unwrap().smallest.unwrap().ms();
     assert!((20_000..=26_000).contains(&smallest), "{smallest}");
 }
 
@@ -222,5 +225,31 @@ fn a_work_after_another_at_once_has_a_row_too() {
     let row = &report.fit[1];
     assert_eq!((row.rest, row.free), (Millis::ZERO, Millis::ZERO));
     assert!(row.spare() < Millis::ZERO && row.in_work_before, "{row:?}");
-    assert!(row.smallest > Millis::from_secs(5), "{row:?}");
+    assert!(row.smallest > Some(Millis::from_secs(5)), "{row:?}");
+}
+
+#[test]
+fn a_name_that_no_rest_holds_is_said_to_be_one() {
+    let name = "oar ".repeat(200);
+    let long = format!(
+        "name = \"{}\"\npattern = \"pull\"\nstart = \"Stand.\"\nhow = [\"Pull.\"]\n",
+        name.trim()
+    );
+    let text = "title = \"Outing\"\n[[block]]\nwork = \"20s\"\nrest = \"10s\"\n\
+                movements = [\"squat\", \"long\"]\n";
+    let (session, _) = super::session(text, &[("long", &long)]);
+    let report = report(&session);
+    let row = &report.fit[1];
+    assert!(
+        row.smallest.is_none() && row.spare() < Millis::ZERO,
+        "{row:?}"
+    );
+    for form in [Form::Table, Form::Sentences] {
+        let text = check::session(&report, form);
+        assert!(
+            text.lines().all(|line| line.chars().count() < 200),
+            "{text}"
+        );
+        assert!(text.to_lowercase().contains("no rest"), "{text}");
+    }
 }

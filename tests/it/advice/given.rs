@@ -263,3 +263,46 @@ fn a_cue_of_the_use_alone_that_is_never_heard_is_told() {
         "{given:#?}"
     );
 }
+
+#[test]
+fn a_start_position_too_long_is_told_with_the_time_it_lacks() {
+    let start = |words: usize| {
+        let text = "tip ".repeat(words);
+        format!(
+            "name = \"stern lift\"\npattern = \"hinge\"\nstart = \"{}.\"\nhow = [\"Lift.\"]\n",
+            text.trim()
+        )
+    };
+    let block = "work = \"20s\"\nrest = \"10s\"\nmovements = [\"squat\", \"stern-lift\"]\n";
+    let given = told(&around(block), &[("stern-lift", &start(40))]);
+    let long: Vec<_> = given.iter().filter(|t| t.0 == Code::CueTooLong).collect();
+    assert_eq!(long.len(), 1, "{given:#?}");
+    let (_, file, line, words) = long[0];
+    assert_eq!((file.as_str(), *line), ("movements/stern-lift.toml", 3));
+    assert!(
+        words.contains("expected a start position of at most 6."),
+        "{words}"
+    );
+    assert!(words.contains(" more of rest before it"), "{words}");
+    let given = told(&around(block), &[("stern-lift", &start(12))]);
+    assert!(given.iter().all(|t| t.0 != Code::CueTooLong), "{given:#?}");
+}
+
+#[test]
+fn of_a_work_too_short_for_any_cue_one_thing_is_told() {
+    let block = "rounds = 3\nwork = \"1s\"\nrest = \"30s\"\nmovements = [\"squat\"]\n";
+    let given = told(&around(block), &[]);
+    let short: Vec<_> = given.iter().filter(|t| t.0 == Code::CueTooLong).collect();
+    assert_eq!(short.len(), 1, "{given:#?}");
+    assert_eq!(
+        (short[0].1.as_str(), short[0].2),
+        ("sessions/outing.toml", 12)
+    );
+    assert!(
+        short[0].3.contains("this work is too short for its cues"),
+        "{short:?}"
+    );
+    let longer = block.replace("1s", "10s");
+    let given = told(&around(&longer), &[]);
+    assert!(given.iter().all(|t| t.0 != Code::CueTooLong), "{given:#?}");
+}
