@@ -12,6 +12,7 @@ use crate::base::units::SampleRate;
 use crate::base::wording::Wording;
 use crate::compile::Class;
 use crate::compile::Compiler;
+use crate::planning::session::NOMINAL_OPEN;
 use crate::sound::out::Bits;
 use crate::sound::out::Target;
 use crate::sound::out::Wav;
@@ -88,6 +89,11 @@ pub fn run(options: Options) -> Done {
         &ready.sources,
         options.planning.plain,
     );
+    if class.plan.timeline.segments.iter().any(|s| s.open) {
+        complain(&format!(
+            "sidevoice: what goes on by a key lasts {NOMINAL_OPEN} in the file: a file hears no key.\n"
+        ));
+    }
     load::sound_plan(&class.plan.diagnostics)?;
     write(class, &options, plain, &interrupt)
 }

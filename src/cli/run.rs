@@ -199,7 +199,9 @@ impl<'a> Screen<'a> {
         if now.is_some() && now != self.segment {
             self.segment = now;
             let what = self.what(timeline, now.unwrap_or(0));
-            self.line(&format!("{at}: {what}"));
+            let open = timeline.segments[now.unwrap_or(0)].open;
+            let key = if open { " (space goes on)" } else { "" };
+            self.line(&format!("{at}: {what}{key}"));
         }
         let quarter = at.ms() * 4 / timeline.end().ms().max(1);
         if quarter > self.quarter && quarter < 4 {
@@ -222,7 +224,11 @@ impl<'a> Screen<'a> {
             _ => String::new(),
         };
         let clock = At::from_ms(at.ms() / 1000 * 1000);
-        let text = format!("{clock}  {left:>3} s  {}{next}", self.what(timeline, now));
+        let text = if segment.open {
+            format!("{clock}  space goes on  {}{next}", self.what(timeline, now))
+        } else {
+            format!("{clock}  {left:>3} s  {}{next}", self.what(timeline, now))
+        };
         if text != self.shown {
             let width = match terminal::size() {
                 Ok((columns @ 1.., _)) => columns as usize,
@@ -240,6 +246,9 @@ impl<'a> Screen<'a> {
         match (segment.kind, segment.work) {
             (SegmentKind::Work, Some(work)) => {
                 let work = &timeline.works[work];
+                if work.stations {
+                    return "ALL STATIONS".to_owned();
+                }
                 let movement = self.session.movement(work.movement_use(self.session));
                 let side = work.side.map_or(String::new(), |s| format!(", {}", s.id()));
                 format!("{}{side}", movement.name.to_uppercase())

@@ -5,6 +5,7 @@
 
 use crate::base::units::At;
 use crate::base::units::Millis;
+use crate::planning::plan::REMINDER_EVERY;
 use crate::planning::plan::Sound;
 use crate::planning::plan::SoundKind;
 use crate::planning::timeline::Segment;
@@ -130,6 +131,9 @@ const AFTER_FIRST_LINE: Millis = Millis::from_ms(350);
 /// The plan is made this far ahead, and at least so many changes, so that a skip finds its place.
 const MADE_AHEAD: Millis = Millis::from_secs(45);
 const CHANGES_AHEAD: usize = 3;
+/// A segment that is open goes back this long before its nominal end, clear of what sounds there, by
+/// as much as lies between two words on which key goes on.
+const BEFORE_OPEN_END: Millis = Millis::from_secs(2);
 /// A line said again keeps this far from the sound after it.
 const CLEAR: Millis = Millis::from_ms(300);
 
@@ -209,6 +213,10 @@ impl Core {
             (Verb::PauseOrResume, State::Paused) if !self.going_on => {
                 self.going_on = true;
                 effects.extend([Effect::Hush, Effect::Say(Message::GoingOn)]);
+            }
+            // There is no clock to pause: the key is the one that is waited for.
+            (Verb::PauseOrResume, State::Running) if self.open_segment().is_some() => {
+                self.skip(effects);
             }
             (Verb::PauseOrResume, _) => {
                 let again = self.going_on;
@@ -294,20 +302,40 @@ impl Core {
         }
         let to = here.end - BEFORE_CHANGE;
         self.going_on = false;
+        self.jump(to, to + BEFORE_CHANGE, effects);
+        if self.state == State::Paused {
+            effects.extend([Effect::Hush, Effect::Play]);
+            self.enter(State::Running, effects);
+        }
+    }
+
+    /// Moves the clock; sounds from `from` on are heard again.
+    fn jump(&mut self, to: At, from: At, effects: &mut Vec<Effect>) {
         effects.push(Effect::Jump(to));
         self.at = to;
         self.cut.clear();
         self.waiting = self
             .sounds
             .iter()
-            .filter(|(_, s)| s.onset >= to + BEFORE_CHANGE)
+            .filter(|(_, s)| s.onset >= from)
             .map(|(id, s)| (s.onset, *id))
             .collect();
         self.feed(effects);
-        if self.state == State::Paused {
-            effects.extend([Effect::Hush, Effect::Play]);
-            self.enter(State::Running, effects);
-        }
+    }
+
+    /// Returns the segment that the clock is in, if it goes on until a key.
+    fn open_segment(&self) -> Option<&Segment> {
+        let segments = &self.timeline.as_ref()?.segments;
+        let inside = |s: &&Segment| (s.start..s.end).contains(&(self.at + BEFORE_CHANGE));
+        segments.iter().find(inside).filter(|s| s.open)
+    }
+
+    /// Returns whether a sound may be heard again while the class waits for a key.
+    pub fn may_come_again(&self, id: u64) -> bool {
+        let segments = self.timeline.as_ref().map(|t| &t.segments);
+        let of = self.sounds.get(&id).map(|s| s.segment);
+        let segment = segments.zip(of).and_then(|(all, at)| all.get(at));
+        segment.is_some_and(|s| s.open)
     }
 
     /// Begins with the first line; the clock waits after it until its stretch is planned.
@@ -382,6 +410,14 @@ impl Core {
         }
         self.feed(effects);
         if self.state != State::Running {
+            return;
+        }
+        if settled
+            && let Some(open) = self.open_segment()
+            && at + BEFORE_OPEN_END >= open.end
+        {
+            let back = at - REMINDER_EVERY;
+            self.jump(back, back, effects);
             return;
         }
         let end = self.timeline.as_ref().map_or(At::START, Timeline::end);

@@ -225,7 +225,8 @@ impl Shell<'_> {
                 });
             }
             while let Some(done) = self.desk.finished() {
-                if matches!(done.outcome, Outcome::Played | Outcome::Late) {
+                let over = matches!(done.outcome, Outcome::Played | Outcome::Late);
+                if over && !self.core.may_come_again(done.clip.id) {
                     self.clips.remove(&done.clip.id);
                 }
                 match done.outcome {

@@ -5,6 +5,8 @@ use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::planning::session::Block;
 use crate::planning::session::FirstSide;
+use crate::planning::session::NOMINAL_OPEN;
+use crate::planning::session::Repetitions;
 use crate::planning::session::Session;
 use crate::planning::session::Side;
 use crate::planning::session::SideChoice;
@@ -13,6 +15,8 @@ use crate::planning::session::Use;
 
 /// The least lead-in: time for a name and the count.
 pub const LEAST_LEAD_IN: Millis = Millis::from_secs(10);
+/// The least that follows the key with which a session begins: the same, where all else was said.
+const LEAST_AFTER_KEY: Millis = Millis::from_secs(6);
 
 /// What a segment is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -41,6 +45,8 @@ pub struct Segment {
     pub kind: SegmentKind,
     pub start: At,
     pub end: At,
+    /// Whether it goes on until a key; then its end is nominal.
+    pub open: bool,
     /// The work it is, or, for a rest, the work it follows; `None` in lead-in and finish.
     pub work: Option<usize>,
 }
@@ -50,6 +56,13 @@ impl Segment {
     pub fn length(&self) -> Millis {
         self.end - self.start
     }
+}
+
+/// A half of a work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Half {
+    First,
+    Second,
 }
 
 /// One work: a movement, on a side if it has one, for a time.
@@ -65,7 +78,18 @@ pub struct Work {
     pub position: usize,
     pub positions: usize,
     pub side: Option<Side>,
+    /// Which half it is of a work with a change of side in the middle.
+    pub half: Option<Half>,
+    /// The side that begins where sides change from one repetition to the next, if it is said.
+    pub begins_with: Option<Side>,
+    /// Whether all movements of the block are done at once, on stations; the use is the one that this
+    /// work's cues are for.
+    pub stations: bool,
     pub length: Millis,
+    /// The repetitions that are counted aloud.
+    pub repetitions: Option<Repetitions>,
+    /// Whether it goes on until a key; then its length is nominal.
+    pub open: bool,
     /// The rest that follows as written; `None` where none follows.
     pub rest: Option<Millis>,
 }
@@ -111,8 +135,23 @@ pub fn timeline(session: &Session, extra: &Extra) -> Timeline {
 
     let lead_in = session.text.lead_in.unwrap_or(LEAST_LEAD_IN) + added(0);
     let mut rest = Some(made.segment(SegmentKind::LeadIn, lead_in, None));
+    if session.text.begin_by_key {
+        // The opening, the wait for the key, and what follows on it.
+        made.stretches.push(Stretch { rest, work: None });
+        let wait = made.open_segment(SegmentKind::LeadIn, None);
+        made.stretches.push(Stretch {
+            rest: Some(wait),
+            work: None,
+        });
+        let after = LEAST_AFTER_KEY + added(2);
+        rest = Some(made.segment(SegmentKind::LeadIn, after, None));
+    }
     for (index, work) in works.iter().enumerate() {
-        let segment = made.segment(SegmentKind::Work, work.length, Some(index));
+        let segment = if work.open {
+            made.open_segment(SegmentKind::Work, Some(index))
+        } else {
+            made.segment(SegmentKind::Work, work.length, Some(index))
+        };
         made.stretches.push(Stretch {
             rest,
             work: Some(segment),
@@ -155,9 +194,16 @@ impl Maker {
             kind,
             start,
             end: start + length,
+            open: false,
             work,
         });
         self.segments.len() - 1
+    }
+
+    fn open_segment(&mut self, kind: SegmentKind, work: Option<usize>) -> usize {
+        let index = self.segment(kind, NOMINAL_OPEN, work);
+        self.segments[index].open = true;
+        index
     }
 }
 
@@ -167,19 +213,9 @@ pub fn works(session: &Session) -> Vec<Work> {
     for (index, block) in session.text.blocks.iter().enumerate() {
         for round in 0..block.rounds {
             let first = works.len();
-            for (of, used) in block.uses.iter().enumerate() {
-                for side in sides(session, used, round) {
-                    works.push(Work {
-                        block: index,
-                        of,
-                        round,
-                        position: works.len() - first,
-                        positions: 0,
-                        side,
-                        length: used.work.unwrap_or(block.work.in_round(round)),
-                        rest: Some(used.rest.unwrap_or(block.rest.in_round(round))),
-                    });
-                }
+            for of in 0..block.uses.len() {
+                let laid_out = of_use(session, index, of, round, works.len() - first);
+                works.extend(laid_out);
             }
             let positions = works.len() - first;
             for work in &mut works[first..] {
@@ -187,9 +223,11 @@ pub fn works(session: &Session) -> Vec<Work> {
             }
             if let Some(last) = works.last_mut() {
                 let ends_block = round + 1 == block.rounds;
-                last.rest = match block.uses.last().and_then(|of| of.rest) {
+                let own = block.uses.last().and_then(|of| of.rest.as_ref());
+                last.rest = match own.filter(|_| !block.stations) {
                     _ if ends_block && !block.last_rest => None,
-                    Some(own) => Some(own),
+                    _ if block.every.is_some() => last.rest,
+                    Some(own) => Some(own.value),
                     None => Some(block.between_rounds.in_round(round)),
                 };
             }
@@ -198,21 +236,79 @@ pub fn works(session: &Session) -> Vec<Work> {
     works
 }
 
-fn sides(session: &Session, used: &Use, round: usize) -> Vec<Option<Side>> {
-    if session.movement(used).sides != Sides::Each {
-        return vec![None];
+/// Returns the works of one use in a round, the first of them at `position` in it.
+fn of_use(
+    session: &Session,
+    block_index: usize,
+    of: usize,
+    round: usize,
+    position: usize,
+) -> Vec<Work> {
+    let block = &session.text.blocks[block_index];
+    let used = &block.uses[of];
+    let movement = session.movement(used);
+    let time = used.work_time(block, movement, round);
+    let rest = used.rest_time(block, time.length, round);
+    let first_side = used.first_side.as_ref().map(|f| f.value);
+    let first = first_side.unwrap_or(FirstSide::Right).in_round(round);
+    let work = |side: Option<Side>| Work {
+        block: block_index,
+        of,
+        round,
+        position,
+        positions: 0,
+        side,
+        half: None,
+        begins_with: None,
+        stations: block.stations,
+        length: time.length,
+        repetitions: time.repetitions,
+        open: time.open,
+        rest: Some(rest),
+    };
+    if block.stations || movement.sides == Sides::Both {
+        return vec![work(None)];
     }
-    let first = used
-        .first_side
-        .as_ref()
-        .map_or(FirstSide::Right, |f| f.value);
+    if movement.sides == Sides::Alternate {
+        return vec![Work {
+            begins_with: first_side.map(|_| first),
+            ..work(None)
+        }];
+    }
+    let second = |mut work: Work| {
+        work.position += 1;
+        work
+    };
     match used.side.as_ref().map_or(SideChoice::Each, |s| s.value) {
-        SideChoice::Only(side) => vec![Some(side)],
-        SideChoice::Each => {
-            let first = first.in_round(round);
-            vec![Some(first), Some(first.other())]
-        }
+        SideChoice::Only(side) => vec![work(Some(side))],
+        SideChoice::Each => vec![work(Some(first)), second(work(Some(first.other())))],
+        SideChoice::Halves => halves(work(Some(first)), work(Some(first.other()))),
     }
+}
+
+/// Divides a work into two halves without a rest between them; an odd millisecond is the second's.
+fn halves(first: Work, second: Work) -> Vec<Work> {
+    let half = Millis::from_ms(first.length.ms() / 2);
+    let repetitions = first.repetitions.map(|reps| Repetitions {
+        count: reps.count / 2,
+        ..reps
+    });
+    vec![
+        Work {
+            half: Some(Half::First),
+            length: half,
+            repetitions,
+            rest: Some(Millis::ZERO),
+            ..first
+        },
+        Work {
+            half: Some(Half::Second),
+            position: second.position + 1,
+            length: second.length - half,
+            repetitions,
+            ..second
+        },
+    ]
 }
 
 impl Timeline {

@@ -157,14 +157,16 @@ fn segment<'a>(
     let work = segment.work.map(|w| &plan.timeline.works[w]);
     // A rest belongs to the round that it follows, and has no movement of its own.
     let own = work.filter(|_| segment.kind == crate::planning::timeline::SegmentKind::Work);
-    let movement = own.map(|w| session.movement(w.movement_use(session)));
+    // On stations all movements are done at once.
+    let one = own.filter(|w| !w.stations);
+    let movement = one.map(|w| session.movement(w.movement_use(session)));
     SegmentJson {
         index,
         kind: segment.kind.word(),
         start_ms: segment.start.ms(),
         end_ms: segment.end.ms(),
-        open: false,
-        nominal_ms: None,
+        open: segment.open,
+        nominal_ms: segment.open.then_some(segment.length().ms()),
         block: work.and_then(|w| w.block(session).title.as_deref()),
         round: work.map(|w| w.round + 1),
         rounds: work.map(|w| w.block(session).rounds),

@@ -70,16 +70,21 @@ struct ChosenJson<'a> {
 pub fn problem(plan: &Plan) -> String {
     pretty(&ProblemJson {
         format: "sidevoice-problem/1",
-        stretches: plan.stretches.iter().map(stretch).collect(),
+        stretches: plan.stretches.iter().map(|s| stretch(plan, s)).collect(),
     })
 }
 
-fn stretch(solved: &Solved) -> StretchJson<'_> {
+fn stretch<'p>(plan: &Plan, solved: &'p Solved) -> StretchJson<'p> {
+    let at = plan.timeline.stretches[solved.index];
+    let open = [at.rest, at.work]
+        .into_iter()
+        .flatten()
+        .any(|segment| plan.timeline.segments[segment].open);
     let problem = &solved.problem;
     StretchJson {
         index: solved.index,
         proven: solved.solution.proven,
-        open: false,
+        open,
         windows: problem
             .windows
             .iter()

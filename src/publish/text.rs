@@ -63,6 +63,10 @@ fn clock(length: Millis) -> At {
 
 fn heading(plan: &Plan, session: &Session, segment: &Segment) -> String {
     let (start, length) = (segment.start, segment.length());
+    let length = match segment.open {
+        true => format!("until a key, here {length}"),
+        false => length.to_string(),
+    };
     match segment.kind {
         SegmentKind::LeadIn => format!("{start} lead-in, {length}"),
         SegmentKind::Finish => format!("{start} finish, {length}"),
@@ -71,13 +75,20 @@ fn heading(plan: &Plan, session: &Session, segment: &Segment) -> String {
             let work = &plan.timeline.works[segment.work.unwrap_or(0)];
             let movement = session.movement(work.movement_use(session));
             let side = work.side.map_or(String::new(), |s| format!(", {}", s.id()));
+            let name = match work.stations {
+                true => "all stations",
+                false => &movement.name,
+            };
+            let repetitions = work.repetitions.map_or(String::new(), |reps| {
+                format!(", {} x {}", reps.count, reps.each)
+            });
             let rounds = work.block(session).rounds;
             let round = if rounds > 1 {
                 format!(", round {} of {rounds}", work.round + 1)
             } else {
                 String::new()
             };
-            format!("{start} WORK, {length}: {}{side}{round}", movement.name)
+            format!("{start} WORK, {length}{repetitions}: {name}{side}{round}")
         }
     }
 }

@@ -1,4 +1,5 @@
-//! How long planning takes, from lengths that are known: per session, per stretch, by size.
+//! How long planning takes, from lengths that are known: per session, per stretch, by size; and how long
+//! the program takes to check a large folder.
 
 #![expect(clippy::disallowed_methods, reason = "a bench measures time")]
 
@@ -7,6 +8,11 @@ use sidevoice::compile;
 use sidevoice::planning::plan::Planner;
 use sidevoice::planning::script::CautionLength;
 use sidevoice::planning::session::Session;
+use sidevoice::starter;
+use std::fmt::Write;
+use std::fs;
+use std::path::Path;
+use std::process::Command;
 use std::time::Duration;
 use std::time::Instant;
 
@@ -31,18 +37,68 @@ fn session(intervals: usize) -> Session {
     session
 }
 
-/// Plans a session; returns the time of each stretch.
-fn stretches(session: &Session, wording: &Wording) -> Vec<Duration> {
+/// Plans a session; returns the time of each stretch, and how many are not proven to be the best.
+fn stretches(session: &Session, wording: &Wording) -> (Vec<Duration>, usize) {
     let settings = compile::settings("tabled", CautionLength::Full);
     let mut planner = Planner::new(session, wording, settings, &mut Tabled);
     let mut times = Vec::new();
     loop {
         let begun = Instant::now();
         if planner.next_stretch(&mut Tabled).is_none() {
-            return times;
+            break;
         }
         times.push(begun.elapsed());
     }
+    let plan = planner.finish(&mut Tabled);
+    let unproven = plan.stretches.iter().filter(|s| !s.solution.proven);
+    (times, unproven.count())
+}
+
+/// Writes a folder of so many sessions of the starter's movements, no two alike: two rounds of ten.
+fn write_folder(folder: &Path, sessions: usize) {
+    starter::write(folder).expect("the starter");
+    let of = |part: &str| fs::read_dir(folder.join(part)).expect("a part").flatten();
+    for session in of("sessions") {
+        fs::remove_file(session.path()).expect("a session of the starter");
+    }
+    let stem = |path: &Path| path.file_stem().map(|s| s.to_string_lossy().into_owned());
+    let mut ids: Vec<_> = of("movements").filter_map(|f| stem(&f.path())).collect();
+    ids.sort();
+    for n in 0..sessions {
+        let mut text = format!(
+            "title = \"Outing {n}\"\n\n[[block]]\nrounds = 2\nwork = \"{}s\"\nrest = \"{}s\"\nmovements = [",
+            20 + n % 5 * 5,
+            15 + n % 7 * 5,
+        );
+        for k in 0..10 {
+            // A write into a string cannot fail.
+            let _ = write!(
+                text,
+                "\"{}\", ",
+                ids[(n * 13 + k * (1 + n % 6)) % ids.len()]
+            );
+        }
+        text += "]\n";
+        let path = folder.join(format!("sessions/outing-{n}.toml"));
+        fs::write(path, text).expect("a session");
+    }
+}
+
+/// How long the program takes to check a folder.
+fn check(folder: &Path) -> Duration {
+    let begun = Instant::now();
+    let done = Command::new(env!("CARGO_BIN_EXE_sidevoice"))
+        .arg("check")
+        .arg(folder)
+        .output();
+    let done = done.expect("the program");
+    let time = begun.elapsed();
+    assert!(
+        done.status.success(),
+        "{}",
+        String::from_utf8_lossy(&done.stderr)
+    );
+    time
 }
 
 /// The fastest of several runs: what the machine's other work adds is no figure of ours.
@@ -72,14 +128,19 @@ fn main() {
         "5.5",
         format!("{:.2}", ms(long) / ms(short)),
     );
-    let mut times = stretches(&five_hundred, &wording);
+    let (mut times, mut unproven) = stretches(&five_hundred, &wording);
     for id in [
         "boathouse-five",
         "ladder",
         "strength-long-rests",
         "first-by-ear",
+        "ten-alone",
+        "warm-up",
+        "cool-down",
     ] {
-        times.extend(stretches(&common::starter(id), &wording));
+        let (more, not_proven) = stretches(&common::starter(id), &wording);
+        times.extend(more);
+        unproven += not_proven;
     }
     times.sort();
     row(
@@ -90,5 +151,18 @@ fn main() {
             ms(times[times.len() / 2]),
             ms(times[times.len() - 1])
         ),
+    );
+    row(
+        "stretches of these and of the starter's sessions not proven to be the best",
+        "0",
+        format!("{unproven} of {}", times.len()),
+    );
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    write_folder(folder.path(), 1000);
+    let checked = (0..3).map(|_| check(folder.path())).min();
+    row(
+        "`check` of a folder of 1,000 sessions, lengths estimated",
+        "2 s",
+        format!("{:.2} s", checked.unwrap_or_default().as_secs_f64()),
     );
 }

@@ -11,6 +11,7 @@ use sidevoice::planning::plan::Planner;
 use sidevoice::planning::script::CautionLength;
 use sidevoice::planning::session::Session;
 use std::path::Path;
+use std::path::PathBuf;
 
 /// Lengths by the number of words, at 2.6 words a second: no engine, the same everywhere.
 pub struct Tabled;
@@ -51,6 +52,19 @@ pub fn root() -> &'static Path {
 #[expect(clippy::disallowed_methods, reason = "reads the files of the tests")]
 pub fn read_text(path: &Path) -> String {
     std::fs::read_to_string(path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
+}
+
+/// The Python that has what `tests/reference/requirements.txt` lists.
+pub fn python() -> PathBuf {
+    let own = concat!(env!("CARGO_MANIFEST_DIR"), "/.venv/bin/python");
+    let python = std::env::var_os("SIDEVOICE_PYTHON").map_or(PathBuf::from(own), PathBuf::from);
+    assert!(
+        python.exists(),
+        "no Python at {} (SIDEVOICE_PYTHON): make it with `python3 -m venv .venv` and \
+         `.venv/bin/pip install -r tests/reference/requirements.txt`",
+        python.display()
+    );
+    python
 }
 
 /// A voice whose lengths come from a table: estimates are a little longer, as real ones are.

@@ -2,6 +2,8 @@
 
 use crate::common::starter;
 use crate::common::tabled_plan;
+use crate::random::LIBRARY;
+use crate::random::sessions::session;
 use sidevoice::base::units::At;
 use sidevoice::live::core::Core;
 use sidevoice::live::core::Effect;
@@ -11,6 +13,8 @@ use sidevoice::live::core::State;
 use sidevoice::live::core::Verb;
 use sidevoice::planning::plan::Sound;
 use sidevoice::planning::plan::SoundKind;
+use sidevoice::planning::timeline::Segment;
+use sidevoice::planning::timeline::Timeline;
 
 /// A class whose whole plan is made, about to begin.
 fn class() -> (Core, Vec<(u64, Sound)>) {
@@ -239,4 +243,75 @@ fn stop_ends_it_in_any_state_and_nothing_follows() {
     for verb in [Verb::PauseOrResume, Verb::Skip, Verb::Help, Verb::Stop] {
         assert_eq!(core.step(Event::Verb(verb)), []);
     }
+}
+
+/// A class that waits for a key before it begins and again in its first work.
+fn by_keys() -> (Core, Vec<(u64, Sound)>, Timeline) {
+    let text = "title = \"By the slipway\"\nbegin = \"key\"\n[[block]]\nrest = \"10s\"\nwork = \"20s\"\n\
+                movements = [{ use = \"march\", until = \"key\" }, \"squat\"]\n";
+    let plan = tabled_plan(&session(text, &LIBRARY));
+    let sounds: Vec<_> = (0..).zip(plan.sounds.iter().cloned()).collect();
+    let mut core = Core::default();
+    core.step(Event::Planned {
+        sounds: sounds.clone(),
+        timeline: plan.timeline.clone(),
+    });
+    core.step(Event::AllPlanned);
+    (core, sounds, plan.timeline)
+}
+
+fn open_segments(timeline: &Timeline) -> Vec<Segment> {
+    let open = timeline.segments.iter().filter(|s| s.open);
+    open.cloned().collect()
+}
+
+#[test]
+fn what_is_open_goes_on_until_the_key_and_says_every_twenty_seconds_which_one() {
+    let (mut core, sounds, timeline) = by_keys();
+    let open = open_segments(&timeline);
+    assert_eq!(open.len(), 2);
+    for segment in open {
+        let texts: Vec<_> = sounds
+            .iter()
+            .filter(|(_, s)| s.kind == SoundKind::Count && s.text.contains("space"))
+            .filter(|(_, s)| (segment.start..segment.end).contains(&s.onset))
+            .map(|(id, s)| (*id, s.onset))
+            .collect();
+        assert!(
+            texts
+                .windows(2)
+                .all(|two| (two[1].1 - two[0].1).ms() == 20_000)
+        );
+        let (last, onset) = texts[texts.len() - 1];
+        // Three more times round: the clock goes back by twenty seconds, the word comes again.
+        let mut at = segment.end.ms() - 2100;
+        clock(&mut core, onset.ms() + 2000);
+        for _ in 0..3 {
+            let before = clock(&mut core, at);
+            assert!(!before.iter().any(|e| matches!(e, Effect::Jump(_))));
+            at += 120;
+            let effects = clock(&mut core, at);
+            let back = Effect::Jump(At::from_ms(at - 20_000));
+            assert!(effects.contains(&back), "{effects:?}");
+            assert!(fed(&effects).contains(&(last, onset.ms())));
+            assert!(core.may_come_again(last));
+            at -= 120;
+        }
+        // On the key, what follows begins: the tone or the word on its place, at once.
+        let effects = core.step(Event::Verb(Verb::PauseOrResume));
+        assert_eq!(effects[0], Effect::Jump(At::from_ms(segment.end.ms() - 5)));
+        assert_eq!(core.state(), State::Running);
+    }
+}
+
+#[test]
+fn the_key_that_goes_on_pauses_again_once_nothing_is_open() {
+    let (mut core, _, timeline) = by_keys();
+    let open = &open_segments(&timeline)[1];
+    clock(&mut core, open.start.ms() + 5000);
+    core.step(Event::Verb(Verb::PauseOrResume));
+    clock(&mut core, open.end.ms() + 1000);
+    let effects = core.step(Event::Verb(Verb::PauseOrResume));
+    assert_eq!(effects[0], Effect::Hold);
+    assert_eq!(core.state(), State::Paused);
 }

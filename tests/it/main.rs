@@ -5,6 +5,7 @@ mod common;
 mod corpus;
 mod house;
 mod live;
+mod open_data;
 mod outside;
 mod random;
 mod solver;

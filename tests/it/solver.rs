@@ -166,7 +166,7 @@ fn a_must_without_a_window_cannot_be_met() {
 }
 
 /// A session of ten works whose movements have `cues` cues each that are said at `when`.
-fn many_cues(
+pub fn many_cues(
     cues: usize,
     when: Option<When>,
     rest_secs: i64,
@@ -212,7 +212,8 @@ fn nothing_is_left_unproven_below_twenty_cues_a_movement() {
     for (cues, when) in [
         (19, None),
         (19, Some(When::During)),
-        (8, Some(When::Either)),
+        (12, Some(When::Either)),
+        (19, Some(When::Either)),
     ] {
         for rest in [10, 25, 45, 90] {
             let plan = crate::common::tabled_plan(&many_cues(cues, when, rest));

@@ -9,6 +9,10 @@ count-1 = one
 halfway = halfway
 ten-to-go = ten to go
 thirty-seconds = thirty seconds to go
+last-repetition = last one
+change-sides = change sides
+begin-by-key = Press space to begin.
+until-key = Press space to go on.
 minutes-to-go = { $n ->
     [one] one minute to go
    *[other] { $words } minutes to go
@@ -144,11 +148,23 @@ list-more = { $first }, { $rest }
 
 ## The opening.
 
-opening-even = { $title }: { $rounds } of { $movements }, { $work } on, { $rest } off. { $total } in all.
-opening-even-no-rest = { $title }: { $rounds } of { $movements }, { $work } each. { $total } in all.
-opening-one-block = { $title }: { $rounds } of { $movements }. { $total } in all.
+# Those with -open are for a session that goes on by a key, so that its length is not known.
+opening-one-block = { $title }: { $facts }. { $total } in all.
+opening-one-block-open = { $title }: { $facts }.
 opening-blocks = { $title }: { $blocks }. { $total } in all.
+opening-blocks-open = { $title }: { $blocks }.
 opening-brief = { $title }. { $total } in all.
+opening-brief-open = { $title }.
+block-facts = { $rounds } of { $movements }, { $times }
+block-facts-uneven = { $rounds } of { $movements }
+times-on-off = { $work } on, { $rest } off
+times-each = { $work } each
+times-reps = { $reps } each
+times-reps-every = { $reps } { $every }
+times-every = { $work } { $every }
+times-until-key = each until you go on
+every-minute = every minute
+every-length = every { $length }
 about = about { $length }
 rounds = { $n ->
     [one] { $words } round
@@ -158,13 +174,19 @@ movements = { $n ->
     [one] { $words } movement
    *[other] { $words } movements
 }
+stations = { $n ->
+    [one] { $words } station
+   *[other] { $words } stations
+}
+repetitions = { $n ->
+    [one] { $words } repetition
+   *[other] { $words } repetitions
+}
 blocks = { $n ->
     [one] { $words } part
    *[other] { $words } parts
 }
-block-begins = { $title }: { $rounds } of { $movements }, { $work } on, { $rest } off.
-block-begins-no-rest = { $title }: { $rounds } of { $movements }, { $work } each.
-block-begins-uneven = { $title }: { $rounds } of { $movements }.
+block-begins = { $title }: { $facts }.
 block-begins-brief = { $title }.
 
 you-need = You need { $items }.
@@ -200,6 +222,27 @@ name-round-side = Round { $round } begins with the { $name }, { $side }.
 name-round-brief = Round { $round }: { $name }.
 name-round-brief-side = Round { $round }: { $name }, { $side }.
 
+# Where sides change from one repetition to the next; where they change in the middle of a work.
+name-starting = { $name }, starting { $side }
+side-then = { $side }, then { $other }
+other-half = The { $side } { $limb }.
+other-half-next = Next, the { $side } { $limb }.
+limb-arm = arm
+limb-leg = leg
+limb-side = side
+
+## Stations: several people at once.
+
+station-name = Station { $n }: { $name }.
+station-name-sides = Station { $n }: { $name }, right first, then left from halfway.
+station-cue = Station { $n }: { $text }
+stations-begin = Take one station each.
+stations-ready = To your stations.
+stations-next = On to your next station.
+stations-next-put-down = Put down what you hold, and on to your next station.
+stations-round = Round { $round }: on to your next station.
+finish-stations = Put down what you hold. You are done.
+
 ## Equipment and posture: what must leave the hands comes first.
 
 put-down = Put the { $items } down.
@@ -231,6 +274,9 @@ then = Then { $text }
 easier-brief = Easier: { $text }
 harder-brief = Harder: { $text }
 
+breathing-lowering-first = Breathe in as you lower, out on the effort.
+breathing-effort-first = Breathe out on the effort, in as you return.
+
 ## In the rests and at the end.
 
 recovery-1 = Walk a little and let your breath settle.
@@ -241,7 +287,16 @@ recovery-3 = Shake out your arms and breathe low into your belly.
 recovery-3-brief = Breathe low.
 recovery-floor = Stay where you are and let your breath settle.
 recovery-floor-brief = Let your breath settle.
-progress-round = { $done } done, { $left } to go.
+# Facts; each has three wordings that take turns. $done is at least two.
+progress-round-1 = { $done } done, { $left } to go.
+progress-round-2 = You have { $done } behind you, { $left } to go.
+progress-round-3 = { $left } to go, { $done } done.
+progress-in-round-1 = { $done } done in this round, { $left } to go.
+progress-in-round-2 = { $left } to go in this round.
+progress-in-round-3 = This round: { $done } done, { $left } left.
+progress-clock-1 = About { $length } to go in all.
+progress-clock-2 = In about { $length } it is done.
+progress-clock-3 = { $length } or so to the end.
 progress-last-round = This is the last round.
 progress-half = Half of the session is behind you.
 finish-done = You are done.

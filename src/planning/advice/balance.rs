@@ -25,8 +25,8 @@ pub fn counts(look: &Look) -> Counts {
         held_still: many(&|d| d.movement.demands.held_still),
         right: many(&|d| d.work.side == Some(Side::Right)),
         left: many(&|d| d.work.side == Some(Side::Left)),
-        both: many(&|d| d.movement.sides == Sides::Both),
-        alternate: many(&|d| d.movement.sides == Sides::Alternate),
+        both: many(&|d| d.work.side.is_none() && d.movement.sides != Sides::Alternate),
+        alternate: many(&|d| d.work.side.is_none() && d.movement.sides == Sides::Alternate),
     }
 }
 

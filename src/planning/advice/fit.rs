@@ -22,6 +22,7 @@ use crate::planning::script::LONG_REST_MS;
 use crate::planning::script::Slot;
 use crate::planning::script::Topic;
 use crate::planning::script::weights::order;
+use crate::planning::timeline::Half;
 use crate::planning::timeline::SegmentKind;
 use std::collections::HashSet;
 
@@ -61,11 +62,9 @@ pub fn fit(look: &Look) -> (Vec<Fit>, Vec<Diagnostic>) {
         let rest = stretch.rest.map(|r| &timeline.segments[r]);
         let kind = rest.map_or(SegmentKind::Rest, |r| r.kind);
         let length = rest.map_or(Millis::ZERO, |r| r.length());
-        let written = match kind {
-            SegmentKind::Rest => rest.and_then(|r| timeline.works[r.work?].rest),
-            SegmentKind::LeadIn => look.session.text.lead_in,
-            _ => look.session.text.finish,
-        };
+        // Lead-in and finish are as long as their words, or as the session says: nothing is added.
+        let written = rest.filter(|r| r.kind == SegmentKind::Rest);
+        let written = written.and_then(|r| timeline.works[r.work?].rest);
         let spoken: Vec<&Wordings> = solved.wordings.iter().filter(|w| in_rest(w)).collect();
         let changes = if kind == SegmentKind::Finish {
             0
@@ -213,7 +212,8 @@ fn too_quick(solved: &Solved, row: &Fit, done: &Done, new: bool) -> Option<Diagn
     }
     let left = done.start - known;
     let takes = A_CHANGE * changes as i64;
-    if left >= takes {
+    // A change of side in mid-work is part of the work.
+    if left >= takes || done.work.half == Some(Half::Second) {
         return None;
     }
     let many = match changes {

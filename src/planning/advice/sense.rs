@@ -53,6 +53,12 @@ pub fn notes(look: &Look) -> Vec<String> {
             ));
         }
     }
+    if let Some(open) = look.works.iter().find(|d| d.work.open) {
+        notes.push(format!(
+            "a work that goes on until a key counts as {} here",
+            open.work.length
+        ));
+    }
     let added = |d: &Done| d.rest - d.work.rest.unwrap_or(d.rest);
     let added: Millis = look.works.iter().map(added).sum();
     if added > Millis::ZERO {

@@ -11,8 +11,10 @@ use crate::base::units::Millis;
 use crate::planning::script::Topic;
 use crate::planning::session::Session;
 use crate::planning::session::Talk;
+use crate::planning::timeline::Half;
 use crate::planning::timeline::Segment;
 use crate::planning::timeline::SegmentKind;
+use crate::planning::timeline::Work;
 use std::collections::HashMap;
 
 /// Returns every rule that the plan breaks, as sentences; none for a sound plan.
@@ -25,6 +27,8 @@ pub fn faults(plan: &Plan, session: &Session) -> Vec<String> {
     speech_keeps_its_guards(plan, &mut faults);
     works_are_not_crowded(plan, session, &mut faults);
     every_work_is_named(plan, session, &mut faults);
+    repetitions_are_counted(plan, &mut faults);
+    both_sides_hear_as_much(plan, &mut faults);
     words_are_not_repeated(plan, &mut faults);
     for solved in &plan.stretches {
         the_model_holds(solved, &mut faults);
@@ -80,6 +84,9 @@ fn counts_mean_a_change(plan: &Plan, faults: &mut Vec<String>) {
         let Some(at) = counts.iter().position(|c| *c == sound.text) else {
             continue;
         };
+        if work_at(plan, sound.segment).is_some_and(|w| w.repetitions.is_some()) {
+            continue;
+        }
         let change = sound.onset + Millis::from_secs(3 - at as i64);
         if works.iter().all(|w| w.start != change && w.end != change) {
             faults.push(format!(
@@ -89,7 +96,21 @@ fn counts_mean_a_change(plan: &Plan, faults: &mut Vec<String>) {
         }
     }
     for work in works {
-        let rest = plan.timeline.segments.iter().find(|s| s.end == work.start);
+        let rest = plan
+            .timeline
+            .segments
+            .iter()
+            .position(|s| s.end == work.start);
+        // "Last one" is the word for what follows counted repetitions at once.
+        let counted = rest
+            .and_then(|r| work_at(plan, r))
+            .filter(|w| w.repetitions.is_some());
+        if counted.is_some()
+            && rest.is_some_and(|r| plan.timeline.segments[r].kind == SegmentKind::Work)
+        {
+            continue;
+        }
+        let rest = rest.map(|r| &plan.timeline.segments[r]);
         let from = rest.map_or(At::START, |r| r.start + Millis::from_ms(1500));
         for n in 1..=3 {
             let at = work.start - Millis::from_secs(n);
@@ -188,7 +209,11 @@ fn every_work_is_named(plan: &Plan, session: &Session, faults: &mut Vec<String>)
     for segment in of_kind(plan, SegmentKind::Work) {
         let work = &plan.timeline.works[segment.work.unwrap_or(0)];
         let movement = session.movement(work.movement_use(session));
-        let wanted = movement.name.to_lowercase();
+        let wanted = match (work.stations, work.half, work.side) {
+            (true, ..) => String::new(),
+            (_, Some(Half::Second), Some(side)) => side.id().to_owned(),
+            _ => movement.name.to_lowercase(),
+        };
         let named = lines(plan).any(|s| {
             topic(s) == Some(Topic::Name)
                 && (from..segment.start).contains(&s.onset)
@@ -201,6 +226,51 @@ fn every_work_is_named(plan: &Plan, session: &Session, faults: &mut Vec<String>)
             ));
         }
         from = segment.start;
+    }
+}
+
+/// Each number of counted repetitions has its onset on the start of its repetition.
+fn repetitions_are_counted(plan: &Plan, faults: &mut Vec<String>) {
+    for (index, segment) in plan.timeline.segments.iter().enumerate() {
+        let work = work_at(plan, index).filter(|_| segment.kind == SegmentKind::Work);
+        let Some(repetitions) = work.and_then(|w| w.repetitions) else {
+            continue;
+        };
+        let counts = |s: &&Sound| s.kind == SoundKind::Count && s.segment == index;
+        let heard: Vec<_> = plan.sounds.iter().filter(counts).map(|s| s.onset).collect();
+        let wanted: Vec<_> = (1..repetitions.count as i64)
+            .map(|n| segment.start + Millis::from_ms(repetitions.each.ms() * n))
+            .collect();
+        if heard != wanted {
+            faults.push(format!("repetitions at {heard:?}, wanted at {wanted:?}"));
+        }
+    }
+}
+
+/// Right and left hear the same number of cues; a side that can hear none takes none away.
+fn both_sides_hear_as_much(plan: &Plan, faults: &mut Vec<String>) {
+    let works: Vec<_> = (0..plan.timeline.segments.len())
+        .filter(|s| plan.timeline.segments[*s].kind == SegmentKind::Work)
+        .collect();
+    let cues = |segment: usize| {
+        let inside = lines(plan).filter(|s| s.segment == segment);
+        inside
+            .filter(|s| !matches!(topic(s), Some(Topic::Name | Topic::Equipment)))
+            .count()
+    };
+    for pair in works.windows(2) {
+        let (Some(first), Some(second)) = (work_at(plan, pair[0]), work_at(plan, pair[1])) else {
+            continue;
+        };
+        let of = |w: &Work| (w.block, w.of, w.round);
+        let both = of(first) == of(second) && first.side.is_some() && first.side != second.side;
+        let (one, other) = (cues(pair[0]), cues(pair[1]));
+        if both && one != other && one.min(other) > 0 {
+            faults.push(format!(
+                "one side hears {one} cues and the other {other} in the work at {}",
+                plan.timeline.segments[pair[1]].start
+            ));
+        }
     }
 }
 
@@ -272,6 +342,12 @@ fn the_model_holds(solved: &Solved, faults: &mut Vec<String>) {
     if value != solved.solution.value {
         faults.push(format!("stretch {index}: the value does not add up"));
     }
+}
+
+/// Returns the work that a segment is, or follows.
+fn work_at(plan: &Plan, segment: usize) -> Option<&Work> {
+    let work = plan.timeline.segments.get(segment)?.work?;
+    plan.timeline.works.get(work)
 }
 
 fn of_kind(plan: &Plan, kind: SegmentKind) -> impl Iterator<Item = &Segment> {

@@ -31,7 +31,11 @@ impl Planner<'_> {
         let segment = &self.plan.timeline.segments[rest];
         let text = &self.session.text;
         let (written, around, least) = match segment.kind {
-            SegmentKind::LeadIn => (text.lead_in, AROUND_LEAD_IN, Millis::ZERO),
+            SegmentKind::LeadIn if segment.open => return,
+            SegmentKind::LeadIn => {
+                let written = text.lead_in.filter(|_| index == 0);
+                (written, AROUND_LEAD_IN, Millis::ZERO)
+            }
             SegmentKind::Finish => (text.finish, AROUND_FINISH, LEAST_FINISH),
             _ => return,
         };

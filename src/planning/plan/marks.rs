@@ -8,10 +8,13 @@ use crate::base::units::Millis;
 use crate::base::utterance::Rate;
 use crate::base::utterance::Utterance;
 use crate::base::wording::Wording;
+use crate::planning::session::Repetitions;
 use crate::planning::session::Session;
+use crate::planning::session::Sides;
 use crate::planning::timeline::Segment;
 use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
+use crate::planning::timeline::Work;
 
 /// The shortest work whose end is counted out.
 const COUNT_OUT_FROM: Millis = Millis::from_secs(15);
@@ -26,6 +29,10 @@ const HALFWAY_FROM: Millis = Millis::from_secs(40);
 const MINUTES_ABOVE: Millis = Millis::from_secs(120);
 /// "Thirty seconds" is said in rests longer than this.
 const THIRTY_SECONDS_ABOVE: Millis = Millis::from_secs(60);
+/// While a session waits for a key, it is said again every so often which one.
+pub const REMINDER_EVERY: Millis = Millis::from_secs(20);
+/// The first time where the session has not begun yet: at once, but for a breath.
+const FIRST_REMINDER: Millis = Millis::from_secs(1);
 /// Time marks nearer than this to one another would be a muddle: the earlier named one stays.
 const APART: Millis = Millis::from_secs(4);
 
@@ -66,8 +73,16 @@ pub fn marks(
 ) -> Vec<Sound> {
     let at = timeline.stretches[stretch];
     let mut marks = Vec::new();
-    if let (Some(rest), Some(_)) = (at.rest, at.work) {
-        marks.extend(rest_marks(&timeline.segments[rest], rest, wording));
+    match (at.rest, at.work) {
+        (Some(rest), Some(_)) => {
+            marks.extend(rest_marks(&timeline.segments[rest], rest, wording));
+        }
+        (Some(rest), None) if timeline.segments[rest].open => {
+            let segment = &timeline.segments[rest];
+            let said = wording.say("begin-by-key", &[]);
+            marks.extend(reminders(segment, rest, FIRST_REMINDER, &said));
+        }
+        _ => {}
     }
     if let Some(work) = at.work {
         marks.extend(work_marks(session, timeline, work, wording));
@@ -122,19 +137,14 @@ fn work_marks(
     let work = &timeline.segments[index];
     let next = timeline.segments.get(index + 1).map(|s| s.kind);
     let goes_on = next == Some(SegmentKind::Work);
-    let counted = work
-        .work
-        .is_some_and(|w| timeline.works[w].block(session).count_out);
+    let of = work.work.map(|w| &timeline.works[w]);
+    let repetitions = of.and_then(|w| w.repetitions);
+    let counted = of.is_some_and(|w| w.block(session).count_out);
     let mut marks = vec![Mark {
         at: work.start,
         what: What::Tone(Tone::Start),
         segment: index,
     }];
-    // A count says that the work changes: without a rest, it is also the count into the next.
-    if goes_on || (counted && work.length() >= COUNT_OUT_FROM) {
-        let from = work.start + COUNT_CLEAR_OF_WORK;
-        marks.extend(count_before(work.end, from, index, wording));
-    }
     if !goes_on {
         marks.push(Mark {
             at: work.end,
@@ -142,7 +152,65 @@ fn work_marks(
             segment: index + 1,
         });
     }
-    marks.extend(time_marks(work, index, wording));
+    if work.open {
+        let said = wording.say("until-key", &[]);
+        marks.extend(reminders(work, index, REMINDER_EVERY, &said));
+        return marks;
+    }
+    if let Some(repetitions) = repetitions {
+        marks.extend(numbers(work, index, repetitions, wording));
+        return marks;
+    }
+    // A count says that the work changes: without a rest, it is also the count into the next.
+    if goes_on || (counted && work.length() >= COUNT_OUT_FROM) {
+        let from = work.start + COUNT_CLEAR_OF_WORK;
+        marks.extend(count_before(work.end, from, index, wording));
+    }
+    let sides_change = of.is_some_and(|w| w.stations && changes_sides(session, w));
+    marks.extend(time_marks(work, index, wording, sides_change));
+    marks
+}
+
+/// Returns whether somebody on a station changes sides in the middle of the work.
+fn changes_sides(session: &Session, work: &Work) -> bool {
+    let uses = &work.block(session).uses;
+    uses.iter()
+        .any(|used| session.movement(used).sides == Sides::Each)
+}
+
+/// The start tone is repetition one; each number has its onset on the start of its repetition.
+fn numbers(
+    work: &Segment,
+    segment: usize,
+    repetitions: Repetitions,
+    wording: &Wording,
+) -> Vec<Mark> {
+    let Repetitions { count, each } = repetitions;
+    (2..=count)
+        .map(|number| Mark {
+            at: work.start + Millis::from_ms(each.ms() * (number as i64 - 1)),
+            what: What::Said(if number == count {
+                wording.say("last-repetition", &[])
+            } else {
+                wording.number(number as i64)
+            }),
+            segment,
+        })
+        .collect()
+}
+
+/// Says which key goes on, from `first` after the start of a segment.
+fn reminders(open: &Segment, segment: usize, first: Millis, said: &str) -> Vec<Mark> {
+    let mut marks = Vec::new();
+    let mut at = open.start + first;
+    while at < open.end {
+        marks.push(Mark {
+            at,
+            what: What::Said(said.to_owned()),
+            segment,
+        });
+        at += REMINDER_EVERY;
+    }
     marks
 }
 
@@ -159,16 +227,19 @@ fn count_before(change: At, from: At, segment: usize, wording: &Wording) -> Vec<
 }
 
 /// The clock during a work, in the order of what is kept where two would collide.
-fn time_marks(work: &Segment, segment: usize, wording: &Wording) -> Vec<Mark> {
+fn time_marks(work: &Segment, segment: usize, wording: &Wording, sides_change: bool) -> Vec<Mark> {
     let length = work.length();
     let mut wanted: Vec<(At, String)> = Vec::new();
+    let middle = work.start + Millis::from_ms(length.ms() / 2);
+    if sides_change {
+        wanted.push((middle, wording.say("change-sides", &[])));
+    }
     if length >= TEN_TO_GO_FROM {
         let at = work.end - Millis::from_secs(10);
         wanted.push((at, wording.say("ten-to-go", &[])));
     }
     if length >= HALFWAY_FROM {
-        let at = work.start + Millis::from_ms(length.ms() / 2);
-        wanted.push((at, wording.say("halfway", &[])));
+        wanted.push((middle, wording.say("halfway", &[])));
     }
     if length > MINUTES_ABOVE {
         let whole = (length.ms() - 1) / 60_000;

@@ -3,7 +3,9 @@
 //! For each stretch in order of time: marks and windows, then the best choice of lines, solved
 //! exactly, then placement. `check` verifies any plan and shares no code with the rest.
 
+mod both_sides;
 pub mod check;
+mod frontier;
 mod grow;
 mod left_out;
 mod lengths;
@@ -19,6 +21,7 @@ mod windows;
 mod wordings;
 
 pub use lengths::Durations;
+pub use marks::REMINDER_EVERY;
 pub use marks::ToneLengths;
 pub use planner::Planner;
 pub use planner::Settings;

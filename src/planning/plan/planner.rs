@@ -13,6 +13,7 @@ use super::Sound;
 use super::SoundKind;
 use super::ToneLengths;
 use super::Window;
+use super::both_sides::Choices;
 use super::left_out::left_out;
 use super::lengths::Lengths;
 use super::marks::counts;
@@ -70,7 +71,9 @@ pub struct Planner<'a> {
     pub(super) past: Past,
     next: usize,
     /// The end of the last work planned, if the next stretch needs it.
-    tail: Option<Window>,
+    pub(super) tail: Option<Window>,
+    /// The most cues that the next work may have, where it is the other side of the last one.
+    pub(super) most_on_second_side: Option<usize>,
     /// Lines of the stretches at hand, written once.
     written: BTreeMap<usize, Rc<[Line]>>,
 }
@@ -94,6 +97,7 @@ impl<'a> Planner<'a> {
             past: Past::default(),
             next: 0,
             tail: None,
+            most_on_second_side: None,
             written: BTreeMap::new(),
             plan: Plan {
                 title: session.text.title.clone(),
@@ -155,7 +159,7 @@ impl<'a> Planner<'a> {
         self.next += 1;
         self.written = self.written.split_off(&index);
         self.give_all_it_needs(index, durations);
-        let (problem, solution, mut sounds) = self.choose(index, durations);
+        let (problem, solution, mut sounds) = self.choose_for_both_sides(index, durations);
         let starts = place(&problem, &solution);
         sounds.extend(said(&problem, &solution, &starts));
         sounds.sort_by_key(|s| s.onset);
@@ -194,14 +198,18 @@ impl<'a> Planner<'a> {
     /// Solves a stretch, measures what was chosen, and again, until all that is chosen is
     /// measured. By ear a rest grows until its musts fit; elsewhere musts that do not fit are
     /// reported and become optional.
-    fn choose(
+    pub(super) fn choose(
         &mut self,
         index: usize,
+        most: Option<usize>,
         durations: &mut dyn Durations,
-    ) -> (Problem, Solution, Vec<Sound>) {
+    ) -> Choices {
         let mut soft = false;
         loop {
             let (mut problem, marks) = self.problem(index, durations);
+            for limit in &mut problem.limits {
+                limit.count = limit.count.min(most.unwrap_or(limit.count));
+            }
             if soft {
                 problem.soften();
             }
@@ -286,6 +294,10 @@ impl<'a> Planner<'a> {
         let at = *self.plan.timeline.stretches.get(next)?;
         at.work?;
         let before = self.plan.timeline.stretches[next - 1].work?;
+        if self.plan.timeline.segments[before].open {
+            // Nobody knows when it ends.
+            return None;
+        }
         let next_marks = self.marks(next, durations);
         let takes_up = takes_up(&self.lines(next));
         let rest = rest_windows(&self.plan.timeline, at, &next_marks, self.tones, takes_up);

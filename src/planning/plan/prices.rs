@@ -29,7 +29,7 @@ pub struct Row {
 }
 
 /// Prices that bound what a search can still find.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct Prices {
     sets: Vec<Set>,
 }
@@ -80,11 +80,6 @@ impl Prices {
         let mut sets: Vec<_> = sets.drain(first..).map(|(_, set)| set).collect();
         sets.reverse();
         Self { sets }
-    }
-
-    /// Returns whether no prices were found yet.
-    pub fn is_empty(&self) -> bool {
-        self.sets.is_empty()
     }
 
     /// Returns the most that the rows from `depth` on can add to what uses the rest of `left`.

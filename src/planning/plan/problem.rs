@@ -80,8 +80,8 @@ pub struct Problem {
 pub trait Heard {
     /// Returns how often a line was said.
     fn line(&self, id: &str) -> usize;
-    /// Returns whether anything of a group was said.
-    fn group(&self, group: &str) -> bool;
+    /// Returns how often anything of a group was said.
+    fn group(&self, group: &str) -> usize;
     /// Returns when the same words last ended.
     fn words(&self, text: &str) -> Option<At>;
 }
@@ -122,15 +122,25 @@ fn problem_line(
     heard: &impl Heard,
     lasts: &mut impl FnMut(&Utterance) -> Millis,
 ) -> ProblemLine {
-    let said_before = heard.line(&line.id);
+    let times = heard.group(&line.group);
+    let again = times > 0;
+    let (id, offers) = match line.in_turn {
+        true => {
+            let offer = &line.offers[times % line.offers.len()];
+            // The same id wherever the words are the same.
+            let id = format!("{}: {}", line.group, offer.text);
+            (id, std::slice::from_ref(offer))
+        }
+        false => (line.id.clone(), &line.offers[..]),
+    };
+    let said_before = heard.line(&id);
     let fade = line.fade[said_before.min(line.fade.len() - 1)];
-    let again = heard.group(&line.group);
     let mut choices = Vec::new();
     for (index, window) in windows.iter().enumerate() {
         let Some(slot) = slot_factor(line, window, windows) else {
             continue;
         };
-        for offer in &line.offers {
+        for offer in offers {
             if offer.tail != (window.slot == Slot::Tail) && tail_matters(line) {
                 continue;
             }
@@ -164,7 +174,7 @@ fn problem_line(
     }
     choices.retain(|c| line.must || c.value > 0);
     ProblemLine {
-        id: line.id.clone(),
+        id,
         group: line.group.clone(),
         topic: line.topic,
         order: line.order,

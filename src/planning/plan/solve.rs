@@ -6,21 +6,15 @@
 //! on their joined length; for the limited windows, the best `count` lines. A branch that
 //! cannot beat the best found is cut; a tie keeps what was found first, so the result is the
 //! same on every machine. The first dive is the greedy choice. A stretch with much to choose from
-//! is begun again with a closer bound (`prices`), and with a memory of states that were searched:
-//! one that is no better in any way is not searched again.
+//! is handed on to `frontier`.
 
 use super::Chosen;
 use super::Problem;
-use super::prices::Prices;
-use super::prices::Row;
-use super::prices::Use;
+use super::frontier;
+use super::frontier::Resources;
 
-/// Nodes after which a stretch counts as hard, and prices are found for a closer bound.
+/// Nodes after which a stretch counts as hard, and all lines are looked at together.
 const HARD_FROM: usize = 500;
-/// States remembered at each depth of a hard stretch.
-const MOST_SEEN: usize = 400;
-/// Nodes after which the best found is kept as it is.
-const MOST_NODES: usize = 200_000;
 
 /// What was chosen for a stretch.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -34,7 +28,7 @@ pub struct Solution {
 
 /// Finds the best choice; `None` if the musts cannot all be met.
 pub fn solve(problem: &Problem) -> Option<Solution> {
-    Search::new(problem).run(HARD_FROM, MOST_NODES)
+    Search::new(problem).run(HARD_FROM)
 }
 
 /// Chooses line by line the most worth for its time, musts first: a simple twin to compare
@@ -54,21 +48,23 @@ pub fn greedy(problem: &Problem) -> Option<Solution> {
     search.best.take()
 }
 
+/// A choice as the search sees it.
 #[derive(Clone, Copy)]
-struct Pick {
-    window: usize,
-    lasts: i64,
-    value: i64,
+pub(super) struct Pick {
+    pub window: usize,
+    pub lasts: i64,
+    pub value: i64,
     /// Index of the choice in the problem.
     index: usize,
 }
 
-struct Entry {
+/// A line in the order of the search, its choices the best first.
+pub(super) struct Entry {
     line: usize,
-    must: bool,
+    pub must: bool,
     group: Group,
     best: i64,
-    choices: Vec<Pick>,
+    pub choices: Vec<Pick>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -104,9 +100,6 @@ struct Search {
     talk: Vec<i64>,
     value: i64,
     taken: Vec<Option<usize>>,
-    prices: Prices,
-    /// For each depth, states that were searched below: value, and what was left.
-    seen: Vec<Vec<(i64, Vec<i64>)>>,
     nodes: usize,
     best: Option<Solution>,
 }
@@ -172,8 +165,6 @@ impl Search {
             limited_sums: vec![0],
             limited_before: Vec::new(),
             value: 0,
-            prices: Prices::default(),
-            seen: Vec::new(),
             nodes: 0,
             best: None,
         };
@@ -341,73 +332,43 @@ impl Search {
         });
     }
 
-    fn run(mut self, hard_from: usize, most_nodes: usize) -> Option<Solution> {
-        let mut whole = self.descend(0, hard_from.min(most_nodes));
-        if !whole && most_nodes > hard_from {
-            self.begin_again_with_prices();
-            whole = self.descend(0, most_nodes);
+    fn run(mut self, hard_from: usize) -> Option<Solution> {
+        let whole = self.descend(0, hard_from);
+        if whole {
+            let mut best = self.best?;
+            best.proven = true;
+            return Some(best);
         }
-        let mut best = self.best?;
-        best.proven = whole;
-        Some(best)
+        self.search_wide();
+        self.best
     }
 
-    /// Takes all back but the best found, and finds prices.
-    fn begin_again_with_prices(&mut self) {
+    /// Takes all back but the best found, and looks at all lines at once for a better one.
+    fn search_wide(&mut self) {
         for depth in 0..self.lines.len() {
             if let Some(choice) = self.taken[depth] {
                 self.put_back(depth, choice);
             }
         }
-        let rows: Vec<_> = self.lines.iter().map(|line| self.row(line)).collect();
-        let found = self.best.as_ref().map_or(0, |b| b.value);
-        self.prices = Prices::find(&rows, &self.resources(), found);
-        self.seen = vec![Vec::new(); self.lines.len() + 1];
-    }
-
-    /// Returns how much is left of each resource: the room of the windows, then count and talk of
-    /// each limit.
-    fn resources(&self) -> Vec<i64> {
-        let limits = self.count.iter().zip(&self.talk);
-        let limits = limits.flat_map(|(count, talk)| [*count as i64, *talk]);
-        self.room.iter().copied().chain(limits).collect()
-    }
-
-    fn row(&self, line: &Entry) -> Row {
-        let windows = self.room.len();
-        let choices = line.choices.iter().map(|c| {
-            let mut uses = vec![(c.window, c.lasts + self.gaps[c.window])];
-            if let Some(limit) = self.limit_of[c.window] {
-                uses.push((windows + 2 * limit, 1));
-                uses.push((windows + 2 * limit + 1, c.lasts));
-            }
-            Use {
-                value: c.value,
-                uses,
-            }
-        });
-        Row {
-            must: line.must,
-            choices: choices.collect(),
+        let has = Resources {
+            room: self.room.clone(),
+            gaps: self.gaps.clone(),
+            limit_of: self.limit_of.clone(),
+            count: self.count.clone(),
+            talk: self.talk.clone(),
+        };
+        let to_beat = self.best.as_ref().map_or(-1, |b| b.value);
+        let Some(found) = frontier::search(&self.lines, &has, to_beat) else {
+            return;
+        };
+        if !found.taken.is_empty() {
+            self.taken = found.taken;
+            self.value = found.value;
+            self.keep();
         }
-    }
-
-    /// Returns whether a state that was as good in every way was searched from here already; if
-    /// not, remembers this one.
-    fn no_better(&mut self, depth: usize, left: Vec<i64>) -> bool {
-        let seen = &mut self.seen[depth];
-        let covers = |a: &[i64], b: &[i64]| a.iter().zip(b).all(|(a, b)| a >= b);
-        if seen
-            .iter()
-            .any(|(value, rest)| *value >= self.value && covers(rest, &left))
-        {
-            return true;
+        if let Some(best) = &mut self.best {
+            best.proven = found.proven;
         }
-        seen.retain(|(value, rest)| *value > self.value || !covers(&left, rest));
-        if seen.len() < MOST_SEEN {
-            seen.push((self.value, left));
-        }
-        false
     }
 
     /// Searches below a depth; returns whether it was searched to the end.
@@ -420,13 +381,6 @@ impl Search {
         let to_beat = self.best.as_ref().map(|b| b.value);
         if bound == i64::MIN || to_beat.is_some_and(|b| self.value + bound <= b) {
             return true;
-        }
-        if !self.prices.is_empty() {
-            let left = self.resources();
-            let bound = self.prices.bound(depth, &left);
-            if to_beat.is_some_and(|b| self.value + bound <= b) || self.no_better(depth, left) {
-                return true;
-            }
         }
         if depth == self.lines.len() {
             self.keep();

@@ -4,6 +4,7 @@ use super::Sound;
 use super::SoundKind;
 use super::ToneLengths;
 use super::Window;
+use super::marks::REMINDER_EVERY;
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::planning::script::LONG_REST_MS;
@@ -114,28 +115,50 @@ pub fn work_windows(
         return Vec::new();
     };
     let work = &timeline.segments[index];
-    let until = match tail {
+    let mut until = match tail {
         Some(tail) => tail.start - GAP_WORK,
         None => work.end - BEFORE_MARK,
     };
-    free_time(
+    if work.open {
+        // Then quiet, but for the word on which key goes on.
+        until = work.start + REMINDER_EVERY - BEFORE_MARK;
+    }
+    let mut free = free_time(
         work.start + AFTER_WORK_START,
         until,
         (index, work.end),
         marks,
-    )
-    .into_iter()
-    .filter(|(start, end)| *end - *start >= SHORTEST)
-    .enumerate()
-    .map(|(nth, (start, end))| Window {
-        slot: Slot::Work,
-        nth,
-        start,
-        end,
-        gap: GAP_WORK,
-        segment: index,
-    })
-    .collect()
+    );
+    if work
+        .work
+        .is_some_and(|w| timeline.works[w].repetitions.is_some())
+    {
+        free = longest_of_thirds(free);
+    }
+    free.into_iter()
+        .filter(|(start, end)| *end - *start >= SHORTEST)
+        .enumerate()
+        .map(|(nth, (start, end))| Window {
+            slot: Slot::Work,
+            nth,
+            start,
+            end,
+            gap: GAP_WORK,
+            segment: index,
+        })
+        .collect()
+}
+
+/// Between the numbers of counted repetitions at most three windows are for speech: the longest of
+/// each third of the work, so that most repetitions are heard alone.
+fn longest_of_thirds(free: Vec<(At, At)>) -> Vec<(At, At)> {
+    let third = free.len().div_ceil(3).max(1);
+    let longest = |part: &[(At, At)]| {
+        // Of equal ones the first.
+        let part = part.iter().rev().copied();
+        part.max_by_key(|(start, end)| *end - *start)
+    };
+    free.chunks(third).filter_map(longest).collect()
 }
 
 /// Returns the window at the end of a work that holds `need` of what the next stretch must

@@ -48,7 +48,7 @@ impl Planner<'_> {
     }
 
     fn wordings_of(&mut self, line: &Line, durations: &dyn Durations) -> Wordings {
-        let again = self.past.group(&line.group);
+        let again = self.past.group(&line.group) > 0;
         let fastest = rates(line).iter().map(|(rate, _)| *rate).max();
         let fastest = fastest.map_or(Rate::NORMAL, Rate::from_per_mille);
         let mut lasts = |offer: &Offer, rate| {

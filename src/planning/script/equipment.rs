@@ -75,8 +75,9 @@ const HELD_THROUGH_UP_TO_MS: i64 = 45_000;
 impl Scribe<'_> {
     /// Writes what changes in the hands and in the posture between two works.
     pub(super) fn changes(&self, before: Option<&Work>, scene: &Scene, rest_ms: i64) -> Vec<Line> {
-        let mut held = self.hands(before);
-        let wanted = self.hands(Some(scene.work));
+        // On stations, what is in the hands stays there.
+        let mut held = self.hands(before.filter(|work| !work.stations));
+        let wanted = self.hands(Some(scene.work).filter(|work| !work.stations));
         let held_through = rest_ms <= HELD_THROUGH_UP_TO_MS;
         let mut lines = Vec::new();
         let clear_floor = scene.movement.demands.impact || scene.movement.posture == Posture::Floor;
@@ -104,6 +105,9 @@ impl Scribe<'_> {
         if !taken.is_empty() || (wanted.full() && held.hold != wanted.hold) {
             let line = in_the_tail(self.take(scene, &wanted, &taken), self.wording);
             lines.push(line.slots(&[(Slot::Late, 1000), (Slot::Early, 500), (Slot::Tail, 200)]));
+        }
+        if scene.work.stations {
+            return lines;
         }
         let posture_before = before.map_or(Posture::Standing, |w| self.movement(w).posture);
         // A start position that is new is said in full, and says the posture itself.

@@ -13,7 +13,9 @@ impl Scribe<'_> {
     /// Writes the finish.
     pub(super) fn finish(&self, timeline: &Timeline) -> Vec<Line> {
         let last = timeline.works.last();
+        let stations = last.is_some_and(|work| work.stations);
         let done = match last.and_then(|work| self.in_hands(work)) {
+            Some(_) if stations => self.wording.say("finish-stations", &[]),
             Some(items) => self
                 .wording
                 .say("finish-put-down", &[("items", Arg::Text(&items))]),

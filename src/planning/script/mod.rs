@@ -4,10 +4,13 @@
 //! This room knows no length of any word and no time of day.
 
 mod equipment;
+mod facts;
 mod finish;
 mod id;
+mod names;
 mod opening;
 mod rest;
+mod stations;
 pub mod weights;
 mod work;
 
@@ -16,13 +19,13 @@ pub use weights::Limit;
 pub use weights::work_limit;
 pub use work::work_window_factor;
 
-use crate::base::wording::Arg;
 use crate::base::wording::Wording;
 use crate::planning::session::Movement;
 use crate::planning::session::Posture;
 use crate::planning::session::Session;
 use crate::planning::session::Side;
 use crate::planning::session::SideWords;
+use crate::planning::session::Sides;
 use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
 use crate::planning::timeline::Work;
@@ -136,6 +139,8 @@ pub struct Line {
     /// for all further times.
     pub fade: &'static [i64],
     pub offers: Vec<Offer>,
+    /// Whether the offers take turns: one alone each time, none again until all were said.
+    pub in_turn: bool,
     /// Where it may stand, with the per mille of its worth there.
     pub slots: Vec<(Slot, i64)>,
 }
@@ -149,6 +154,9 @@ pub enum CautionLength {
     /// One sentence.
     Brief,
 }
+
+/// Where a session begins by a key: the opening, the wait, then this stretch.
+const AFTER_KEY: usize = 2;
 
 /// Writes the lines of a session, stretch by stretch.
 pub struct Scribe<'a> {
@@ -218,16 +226,32 @@ impl<'a> Scribe<'a> {
         let before = work.unwrap_or(timeline.works.len()).checked_sub(1);
         let mut lines = Vec::new();
         match rest.map(|r| r.kind) {
-            Some(SegmentKind::LeadIn) => lines.extend(self.opening(timeline)),
+            Some(SegmentKind::LeadIn) if stretch == 0 => lines.extend(self.opening(timeline)),
             Some(SegmentKind::Finish) => lines.extend(self.finish(timeline)),
             _ => {}
         }
-        if let Some(work) = work {
+        let waits = self.session.text.begin_by_key;
+        if waits && stretch == 0 && !timeline.works.is_empty() {
+            // All is said before the key; after it the name is enough.
+            let scene = self.scene(timeline, 0);
+            lines.extend(self.before_work(timeline, &scene, None, rest));
+        } else if let Some(work) = work.filter(|_| waits && stretch == AFTER_KEY) {
+            let scene = self.scene(timeline, work);
+            lines.push(match scene.work.stations {
+                true => self.to_stations("stations-ready", Slot::Late),
+                false => self.name_again(&scene),
+            });
+            lines.extend(self.in_work(timeline, &scene, work));
+        } else if let Some(work) = work {
             let scene = self.scene(timeline, work);
             lines.extend(self.before_work(timeline, &scene, before, rest));
-            lines.extend(self.in_work(timeline, &scene));
+            lines.extend(self.in_work(timeline, &scene, work));
         } else if rest.is_some_and(|r| r.kind == SegmentKind::Rest) {
             lines.extend(self.recovery(stretch, Some(Posture::Standing), false));
+        }
+        let talk = self.session.text.talk;
+        for line in &mut lines {
+            line.weight = line.weight * weights::of_talk(line.topic, talk) / 1000;
         }
         merge_same_words(lines)
     }
@@ -245,18 +269,6 @@ impl<'a> Scribe<'a> {
 
     fn movement(&self, work: &Work) -> &'a Movement {
         self.session.movement(work.movement_use(self.session))
-    }
-
-    /// Says a movement's name with its side, in one of the program's sentences.
-    fn name(&self, id: &str, movement: &Movement, side: Option<Side>) -> String {
-        let name = ("name", Arg::Text(&movement.name));
-        capitalise(match side {
-            None => self.wording.say(id, &[name]),
-            Some(side) => {
-                let args = [name, ("side", Arg::Text(self.sides.of(side)))];
-                self.wording.say(&format!("{id}-side"), &args)
-            }
-        })
     }
 
     fn hands(&self, work: Option<&Work>) -> Hands {
@@ -288,6 +300,11 @@ fn surroundings(session: &Session, works: &[Work]) -> Vec<Surroundings> {
         *times_on_side += 1;
     }
     scenes
+}
+
+/// Returns the side that the texts of a movement speak of where it is not known which one works.
+fn first_side_of(movement: &Movement) -> Option<Side> {
+    (movement.sides == Sides::Each).then_some(Side::Right)
 }
 
 /// Puts the first letter in lower case, for a text that follows a word of the program's.
@@ -340,6 +357,7 @@ impl Line {
                 again: weights::PREFERRED,
                 tail: false,
             }],
+            in_turn: false,
             slots: vec![(Slot::Late, 1000)],
         }
     }

@@ -9,8 +9,11 @@ use super::weights::order;
 use crate::base::units::Millis;
 use crate::base::wording::Arg;
 use crate::planning::session::Block;
+use crate::planning::session::Lasts;
 use crate::planning::session::Part;
 use crate::planning::timeline::Timeline;
+
+const MINUTE: Millis = Millis::from_secs(60);
 
 impl Scribe<'_> {
     /// Writes the opening, but for the first movement, which is written like any other.
@@ -70,7 +73,8 @@ impl Scribe<'_> {
         lines
     }
 
-    /// Says the facts of the session in a full and a brief sentence.
+    /// Says the facts of the session in a full and a brief sentence: how long it is, if that is
+    /// known.
     fn facts(&self, timeline: &Timeline) -> (String, String) {
         let text = &self.session.text;
         let mut total = self.wording.length(timeline.training_time());
@@ -79,64 +83,99 @@ impl Scribe<'_> {
             total = self.wording.say("about", &[("length", Arg::Text(&total))]);
         }
         let total = super::capitalise(total);
-        let title = [
+        let args = [
             ("title", Arg::Text(&text.title)),
             ("total", Arg::Text(&total)),
         ];
+        let open = timeline.works.iter().any(|work| work.open);
+        let say = |message: &str, args: &[(&str, Arg)]| {
+            let message = if open {
+                format!("{message}-open")
+            } else {
+                message.to_owned()
+            };
+            self.wording.say(&message, args)
+        };
         let full = match &text.blocks[..] {
-            [block] => self.block_facts("opening", block, &title),
+            [block] => {
+                let facts = self.block_facts(block);
+                let more = [("facts", Arg::Text(&facts))];
+                say("opening-one-block", &[&args[..], &more].concat())
+            }
             blocks => {
                 let count = self.wording.counted("blocks", blocks.len() as i64);
-                let args = [title[0], title[1], ("blocks", Arg::Text(&count))];
-                self.wording.say("opening-blocks", &args)
+                let more = [("blocks", Arg::Text(&count))];
+                say("opening-blocks", &[&args[..], &more].concat())
             }
         };
-        (full, self.wording.say("opening-brief", &title))
+        (full, say("opening-brief", &args))
     }
 
     /// Says the rounds, movements and times of a block, as far as they are even.
-    fn block_facts(&self, which: &str, block: &Block, more: &[(&str, Arg)]) -> String {
+    fn block_facts(&self, block: &Block) -> String {
         let rounds = self.wording.counted("rounds", block.rounds as i64);
-        let movements = self.wording.counted("movements", block.uses.len() as i64);
+        let what = if block.stations {
+            "stations"
+        } else {
+            "movements"
+        };
+        let movements = self.wording.counted(what, block.uses.len() as i64);
+        let mut args = vec![
+            ("rounds", Arg::Text(&rounds)),
+            ("movements", Arg::Text(&movements)),
+        ];
         let even = block
             .uses
             .iter()
             .all(|u| u.work.is_none() && u.rest.is_none());
-        let times = block.work.same().zip(block.rest.same()).filter(|_| even);
-        let mut args = more.to_vec();
-        args.push(("rounds", Arg::Text(&rounds)));
-        args.push(("movements", Arg::Text(&movements)));
-        let (work, rest);
-        let message = match times {
-            None if which == "opening" => "opening-one-block".to_owned(),
-            None => format!("{which}-uneven"),
-            Some((w, Millis::ZERO)) => {
-                work = self.wording.length(w);
-                args.push(("work", Arg::Text(&work)));
-                if which == "opening" {
-                    "opening-even-no-rest".to_owned()
-                } else {
-                    format!("{which}-no-rest")
-                }
+        match self.block_times(block).filter(|_| even) {
+            None => self.wording.say("block-facts-uneven", &args),
+            Some(times) => {
+                args.push(("times", Arg::Text(&times)));
+                self.wording.say("block-facts", &args)
             }
-            Some((w, r)) => {
-                work = self.wording.length(w);
-                // "twenty seconds on, ten off": the unit is said once where both are seconds.
-                rest = if w.ms() < 60_000 && r.ms() < 60_000 && r.ms() % 1000 == 0 {
-                    self.wording.number(r.ms() / 1000)
-                } else {
-                    self.wording.length(r)
-                };
-                args.push(("work", Arg::Text(&work)));
-                args.push(("rest", Arg::Text(&rest)));
-                if which == "opening" {
-                    "opening-even".to_owned()
-                } else {
-                    which.to_owned()
-                }
-            }
+        }
+    }
+
+    /// Says how long works and rests are, where they are the same in all rounds.
+    fn block_times(&self, block: &Block) -> Option<String> {
+        let say = |message: &str, args: &[(&str, &str)]| {
+            let args: Vec<_> = args.iter().map(|(k, v)| (*k, Arg::Text(v))).collect();
+            self.wording.say(message, &args)
         };
-        self.wording.say(&message, &args)
+        let every = block.every.as_ref().map(|every| match every.value {
+            MINUTE => say("every-minute", &[]),
+            length => say("every-length", &[("length", &self.wording.length(length))]),
+        });
+        Some(match (&block.work, every) {
+            (Lasts::UntilKey(_), _) => say("times-until-key", &[]),
+            (Lasts::Reps(reps), every) => {
+                let reps = self.wording.counted("repetitions", reps.value as i64);
+                match every {
+                    Some(every) => say("times-reps-every", &[("reps", &reps), ("every", &every)]),
+                    None => say("times-reps", &[("reps", &reps)]),
+                }
+            }
+            (Lasts::For(work), Some(every)) => {
+                let work = self.wording.length(work.same()?);
+                say("times-every", &[("work", &work), ("every", &every)])
+            }
+            (Lasts::For(work), None) => {
+                let (work, rest) = (work.same()?, block.rest.same()?);
+                let on = self.wording.length(work);
+                if rest == Millis::ZERO {
+                    return Some(say("times-each", &[("work", &on)]));
+                }
+                // "twenty seconds on, ten off": the unit is said once where both are seconds.
+                let seconds = work < MINUTE && rest < MINUTE && rest.ms() % 1000 == 0;
+                let off = if seconds {
+                    self.wording.number(rest.ms() / 1000)
+                } else {
+                    self.wording.length(rest)
+                };
+                say("times-on-off", &[("work", &on), ("rest", &off)])
+            }
+        })
     }
 
     /// Writes the line with which a titled block of several begins.
@@ -146,8 +185,9 @@ impl Scribe<'_> {
         if self.session.text.blocks.len() == 1 {
             return None;
         }
-        let args = [("title", Arg::Text(title))];
-        let full = self.block_facts("block-begins", block, &args);
+        let facts = self.block_facts(block);
+        let args = [("title", Arg::Text(title)), ("facts", Arg::Text(&facts))];
+        let full = self.wording.say("block-begins", &args);
         let brief = self.wording.say("block-begins-brief", &args);
         let id = format!("block-{}", index + 1);
         Some(

@@ -11,7 +11,6 @@ use super::Topic;
 use super::id;
 use super::weights;
 use super::weights::order;
-use crate::base::wording::Arg;
 use crate::planning::session::CueKind;
 use crate::planning::session::Movement;
 use crate::planning::session::Posture;
@@ -51,10 +50,14 @@ impl Scribe<'_> {
             let line = self.block_begins(scene.work.block);
             lines.extend(line.map(|l| l.slots(&[(Slot::Early, 1000)])));
         }
-        lines.extend(self.names(timeline, scene, kind, long));
-        lines.extend(self.cues_before(scene));
         let takes_up = lines.iter().any(|l| l.order == order::TAKE);
-        lines.extend(self.set_up(scene, takes_up));
+        if scene.work.stations {
+            lines.extend(self.before_stations(scene));
+        } else {
+            lines.extend(self.names(timeline, scene, kind, long));
+            lines.extend(self.cues_before(scene));
+            lines.extend(self.set_up(scene, takes_up));
+        }
         // Where the start position comes early, the rest is spent in it.
         if long && (takes_up || scene.met > 0) {
             let hands_full = before.is_some_and(|b| self.in_hands(&timeline.works[b]).is_some());
@@ -86,82 +89,6 @@ impl Scribe<'_> {
             && block.rounds > 2
             && scene.work.position == 0
             && scene.work.round + 1 == block.rounds
-    }
-
-    /// Writes the name: once in a short rest; early and again before the count in a long one.
-    fn names(
-        &self,
-        timeline: &Timeline,
-        scene: &Scene,
-        kind: Option<SegmentKind>,
-        long: bool,
-    ) -> Vec<Line> {
-        let (movement, work) = (scene.movement, scene.work);
-        let bare = self.name("name", movement, work.side);
-        let first = kind == Some(SegmentKind::LeadIn);
-        let last = timeline.works.len() > 1
-            && std::ptr::eq(work, &timeline.works[timeline.works.len() - 1]);
-        let round = work.position == 0 && work.round > 0 && work.positions > 1;
-        let line = |what: &str, said: String| {
-            let id = id::of_movement(&movement.id, what, work.side);
-            Line::new(id, Topic::Name, order::NAME, said)
-                .must()
-                .weigh(weights::MUST, weights::CONSTANT)
-        };
-        let early = if first {
-            line("name-first", self.name("name-first", movement, work.side))
-        } else if round {
-            let said = if long {
-                "name-round"
-            } else {
-                "name-round-brief"
-            };
-            line(
-                &format!("name-round-{}", work.round + 1),
-                self.round_name(said, scene),
-            )
-            .brief(Some(bare.clone()))
-        } else if last {
-            line("name-last", self.name("name-last", movement, work.side)).brief(Some(bare.clone()))
-        } else {
-            line("name", bare.clone())
-        };
-        let mut early = early.slots(&[(Slot::Early, 1000), (Slot::Late, 900), (Slot::Tail, 800)]);
-        // The full wording is what matters here, each time.
-        early.offers[0].again = weights::PREFERRED;
-        for offer in &mut early.offers[1..] {
-            offer.again = weights::BRIEF_NEW_MUST;
-        }
-        if !first {
-            early.offers.push(Offer {
-                length: Length::Full,
-                text: self.name("name-next", movement, work.side),
-                new: weights::PREFERRED,
-                again: weights::PREFERRED,
-                tail: true,
-            });
-        }
-        if !long {
-            return vec![early];
-        }
-        early.slots = vec![(Slot::Early, 1000), (Slot::Tail, 500)];
-        let again = line("name-again", bare).slots(&[(Slot::Late, 1000)]);
-        vec![early, again]
-    }
-
-    fn round_name(&self, message: &str, scene: &Scene) -> String {
-        let round = self.wording.number(scene.work.round as i64 + 1);
-        let name = [
-            ("round", Arg::Text(&round)),
-            ("name", Arg::Text(&scene.movement.name)),
-        ];
-        match scene.work.side {
-            None => self.wording.say(message, &name),
-            Some(side) => {
-                let args = [name[0], name[1], ("side", Arg::Text(self.sides.of(side)))];
-                self.wording.say(&format!("{message}-side"), &args)
-            }
-        }
     }
 
     /// Writes start position and how it goes, after what is taken up for it. By ear, at a first meeting, both are musts.
@@ -202,7 +129,7 @@ impl Scribe<'_> {
     /// Writes how it goes as one line: all steps or, where it need not be whole, as many of the
     /// first ones as there is time for. Each carries on from the one before, so none is said
     /// without it.
-    fn how(
+    pub(super) fn how(
         &self,
         movement: &Movement,
         side: Option<Side>,

@@ -3,6 +3,7 @@
 //! The numbers are common practice put in an order: what keeps people safe outweighs what makes
 //! them better, and what was never said outweighs what was. Only their order and sums matter.
 
+use super::Topic;
 use crate::base::units::Millis;
 use crate::planning::session::Talk;
 
@@ -63,7 +64,8 @@ pub const HOW: i64 = 150;
 pub const EASIER_LOADED: i64 = 400;
 pub const RECOVERY: i64 = 100;
 pub const HARDER: i64 = 190;
-pub const PROGRESS: i64 = 60;
+/// Below what is left of a cue that was said often.
+pub const PROGRESS: i64 = 50;
 /// Each further cue of a kind, in the order written, is worth a little less.
 pub const STEP: i64 = 5;
 
@@ -78,6 +80,21 @@ pub const BRIEF_NEW: i64 = 700;
 pub const BRIEF_NEW_START: i64 = 450;
 /// The same for what must be said: brief and whole beats full and alone.
 pub const BRIEF_NEW_MUST: i64 = 900;
+
+/// Returns what a line is worth where little or much talk is asked for, per mille:
+///
+/// | talk | facts of the plan, words of recovery | harder options | all else |
+/// | --- | --- | --- | --- |
+/// | quiet | never | never | as it is |
+/// | normal | as they are | as they are | as it is |
+/// | full | twice | as they are | as it is |
+pub const fn of_talk(topic: Topic, talk: Talk) -> i64 {
+    match (talk, topic) {
+        (Talk::Quiet, Topic::Progress | Topic::Recovery | Topic::Harder) => 0,
+        (Talk::Full, Topic::Progress | Topic::Recovery) => 2000,
+        _ => 1000,
+    }
+}
 
 /// How much may be said in the windows of a work.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

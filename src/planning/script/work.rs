@@ -13,6 +13,8 @@ use crate::base::wording::Arg;
 use crate::planning::session::Cue;
 use crate::planning::session::CueKind;
 use crate::planning::session::Part;
+use crate::planning::session::Phase;
+use crate::planning::session::Said;
 use crate::planning::session::Side;
 use crate::planning::session::Talk;
 use crate::planning::session::When;
@@ -25,7 +27,7 @@ const SAFETY_LATER: i64 = 700;
 
 impl<'a> Scribe<'a> {
     /// Writes what could be said during a work.
-    pub(super) fn in_work(&self, timeline: &Timeline, scene: &Scene) -> Vec<Line> {
+    pub(super) fn in_work(&self, timeline: &Timeline, scene: &Scene, index: usize) -> Vec<Line> {
         let cues = self.cues(scene);
         let safety: Vec<_> = self.safety_in_turn(scene, &cues);
         let mut lines = Vec::new();
@@ -35,7 +37,9 @@ impl<'a> Scribe<'a> {
                 CueKind::Harder => self.may_be_harder(scene),
                 _ => true,
             };
-            if !wanted {
+            // On a station nobody knows which side works now.
+            let no_side = scene.work.stations && cue.said.speaks_of_a_side();
+            if !wanted || no_side {
                 continue;
             }
             let work = (Slot::Work, 1000);
@@ -51,7 +55,10 @@ impl<'a> Scribe<'a> {
             };
             lines.push(self.cue_line(scene, at, cue).slots(slots));
         }
-        lines.extend(self.progress(timeline, scene));
+        lines.extend(self.fact(timeline, scene, index));
+        if scene.work.stations {
+            lines = self.of_station(scene, lines);
+        }
         lines
     }
 
@@ -78,7 +85,28 @@ impl<'a> Scribe<'a> {
     /// Returns the cues of a work: those of the use, then the movement's own.
     pub(super) fn cues(&self, scene: &Scene<'_>) -> Vec<Cue> {
         let own = &scene.work.movement_use(self.session).cues;
-        own.iter().chain(&scene.movement.cues).cloned().collect()
+        let mut cues: Vec<_> = own.iter().chain(&scene.movement.cues).cloned().collect();
+        cues.extend(self.breathing_with_the_count(scene, &cues));
+        cues
+    }
+
+    /// Where repetitions are counted and the movement says nothing of the breath: out is always on
+    /// the effort (Williams et al. 2007, Circulation 116:572-84), whichever phase comes first.
+    fn breathing_with_the_count(&self, scene: &Scene, cues: &[Cue]) -> Option<Cue> {
+        scene.work.repetitions?;
+        if cues.iter().any(|cue| cue.kind == CueKind::Breathing) {
+            return None;
+        }
+        let message = match scene.movement.begins {
+            Some(Phase::Effort) => "breathing-effort-first",
+            // A tempo is written from the lowering on.
+            Some(Phase::Lowering) | None => "breathing-lowering-first",
+        };
+        Some(Cue {
+            kind: CueKind::Breathing,
+            when: When::During,
+            said: Said::plain(scene.movement.place, &self.wording.say(message, &[])),
+        })
     }
 
     /// Several safety cues of one movement take turns, so that they never crowd out all else:
@@ -171,38 +199,6 @@ impl<'a> Scribe<'a> {
     /// hears both, and neither side hears the same one twice running.
     fn by_side(&self, first: i64, second: i64, scene: &Scene) -> i64 {
         if scene.second_side { second } else { first }
-    }
-
-    /// Writes a fact of the plan: how many works of the round are done.
-    fn progress(&self, timeline: &Timeline, scene: &Scene) -> Option<Line> {
-        let (done, left) = (
-            scene.work.position,
-            scene.work.positions - scene.work.position,
-        );
-        let last_round = scene.work.round + 1 == scene.work.block(self.session).rounds;
-        let half = timeline.works.len() / 2;
-        let at_half = timeline.works.len() >= 8 && std::ptr::eq(scene.work, &timeline.works[half]);
-        let (id, said) = if at_half {
-            (
-                "progress/half".to_owned(),
-                self.wording.say("progress-half", &[]),
-            )
-        } else if last_round && done >= 2 {
-            let (d, l) = (
-                self.wording.number(done as i64),
-                self.wording.number(left as i64),
-            );
-            let args = [("done", Arg::Text(&d)), ("left", Arg::Text(&l))];
-            let said = super::capitalise(self.wording.say("progress-round", &args));
-            (format!("progress/{done}-{left}"), said)
-        } else {
-            return None;
-        };
-        Some(
-            Line::new(id, Topic::Progress, order::PROGRESS, said)
-                .weigh(weights::PROGRESS, weights::ONCE)
-                .slots(&[(Slot::Work, 1000)]),
-        )
     }
 }
 

@@ -40,11 +40,24 @@ impl PerRound {
     }
 }
 
+/// How long a work lasts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Lasts {
+    /// A time, the same in all rounds or one for each.
+    For(PerRound),
+    /// So many repetitions at the movement's tempo, counted aloud.
+    Reps(Located<usize>),
+    /// Until the listener says so.
+    UntilKey(Place),
+}
+
 /// Which sides a use of a one-sided movement works.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum SideChoice {
     /// One after the other, each a work of its own.
     Each,
+    /// One after the other in the same work: the change is in the middle.
+    Halves,
     /// One alone.
     Only(Side),
 }
@@ -78,8 +91,8 @@ pub struct Use {
     pub movement: Located<String>,
     pub side: Option<Located<SideChoice>>,
     pub first_side: Option<Located<FirstSide>>,
-    pub work: Option<Millis>,
-    pub rest: Option<Millis>,
+    pub work: Option<Lasts>,
+    pub rest: Option<Located<Millis>>,
     pub load: Option<Located<String>>,
     pub note: Option<String>,
     /// Cues of this use, before the movement's own.
@@ -110,8 +123,12 @@ pub struct Block {
     pub title: Option<String>,
     pub part: Part,
     pub rounds: usize,
-    pub work: PerRound,
+    pub work: Lasts,
     pub rest: PerRound,
+    /// From the start of one work to the start of the next; the rest is what the work leaves.
+    pub every: Option<Located<Millis>>,
+    /// Whether several people do all movements at once, each on a station, and move on in the rests.
+    pub stations: bool,
     /// The rest at the end of a round.
     pub between_rounds: PerRound,
     /// Whether the block ends with a rest.

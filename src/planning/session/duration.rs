@@ -12,6 +12,8 @@ use std::ops::RangeInclusive;
 pub const WORK: RangeInclusive<Millis> = Millis::from_secs(1)..=Millis::from_secs(4 * 3600);
 /// A rest is absent, or at least a second and at most an hour.
 pub const REST: RangeInclusive<Millis> = Millis::from_secs(1)..=Millis::from_secs(3600);
+/// From one work to the next: a repetition and a second of rest at least, four hours at most.
+pub const EVERY: RangeInclusive<Millis> = Millis::from_secs(2)..=Millis::from_secs(4 * 3600);
 /// A lead-in holds at least the first name and the count; ten minutes are beyond any opening.
 pub const LEAD_IN: RangeInclusive<Millis> = Millis::from_secs(10)..=Millis::from_secs(600);
 /// A finish holds at least the putting down.

@@ -4,19 +4,25 @@
 
 mod block;
 mod duration;
+mod lasting;
 mod movement;
 mod read_movement;
 mod read_session;
+mod read_times;
 mod resolve;
 mod text;
 mod uses;
 
 pub use block::Block;
 pub use block::FirstSide;
+pub use block::Lasts;
 pub use block::Part;
 pub use block::PerRound;
 pub use block::SideChoice;
 pub use block::Use;
+pub use lasting::NOMINAL_OPEN;
+pub use lasting::Repetitions;
+pub use lasting::WorkTime;
 pub use movement::Cue;
 pub use movement::CueKind;
 pub use movement::Demands;
@@ -81,6 +87,8 @@ pub struct SessionText {
     pub effort: Option<u8>,
     pub talk: Talk,
     pub by_ear: bool,
+    /// Whether the session waits for the listener after its opening.
+    pub begin_by_key: bool,
     pub lead_in: Option<Millis>,
     pub finish: Option<Millis>,
     pub voice: Option<Located<String>>,

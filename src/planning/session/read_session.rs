@@ -3,7 +3,6 @@
 use super::Block;
 use super::FirstSide;
 use super::Part;
-use super::PerRound;
 use super::Ready;
 use super::SessionText;
 use super::Side;
@@ -12,6 +11,7 @@ use super::Talk;
 use super::Use;
 use super::duration;
 use super::read_movement::cues;
+use super::read_times;
 use super::text::all;
 use super::text::sideless;
 use crate::base::diagnostic::Code;
@@ -44,13 +44,14 @@ const FIRST_SIDES: [(&str, FirstSide); 3] = [
     ("by round", FirstSide::ByRound),
 ];
 
-/// `None` is the change of side in mid-work, which is not supported yet.
-const SIDE_CHOICES: [(&str, Option<SideChoice>); 4] = [
-    ("each", Some(SideChoice::Each)),
-    ("right", Some(SideChoice::Only(Side::Right))),
-    ("left", Some(SideChoice::Only(Side::Left))),
-    ("halves", None),
+const SIDE_CHOICES: [(&str, SideChoice); 4] = [
+    ("each", SideChoice::Each),
+    ("right", SideChoice::Only(Side::Right)),
+    ("left", SideChoice::Only(Side::Left)),
+    ("halves", SideChoice::Halves),
 ];
+
+const KEY: [(&str, ()); 1] = [("key", ())];
 
 /// Limits beyond any class that is led, so that a slip of the finger is told from a plan.
 const MOST_ROUNDS: i64 = 1000;
@@ -82,13 +83,7 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
         "music",
         "leave it out: the session is spoken without music",
     );
-    if let Some(begin) = top.get("begin") {
-        begin.fault(
-            Code::NotYet,
-            "`begin` is not supported yet: a session begins when it is run".to_owned(),
-            "take it out",
-        );
-    }
+    let begin_by_key = top.word("begin", &KEY).is_some();
     let ready = ready(top);
     let blocks = blocks(top);
     // All is read before anything is given up, so that all faults are told.
@@ -103,6 +98,7 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
         effort,
         talk,
         by_ear,
+        begin_by_key,
         lead_in: lead_in?,
         finish: finish?,
         voice,
@@ -194,38 +190,28 @@ fn block(item: Item) -> Option<Block> {
     let title = table.get("title").and_then(sideless);
     let part = table.word("part", &PARTS).map_or(Part::Main, |p| p.value);
     let rounds = rounds(&mut table);
-    for key in ["until", "reps", "every", "stations"] {
-        not_yet(
-            &mut table,
-            key,
-            "take it out; give each work its time with `work`",
-        );
+    let work = read_times::lasts(&mut table, Some(rounds));
+    if let Some(None) = work {
+        table.need("work", "\"20s\"");
     }
-    let work = table.need("work", "\"20s\"");
-    let work =
-        work.and_then(|item| per_round(item, rounds, |i| duration::read(i, &duration::WORK)));
-    let rest = table
-        .get("rest")
-        .map_or(Some(PerRound::Same(Millis::ZERO)), |item| {
-            per_round(item, rounds, duration::read_rest)
-        });
-    let between = match table.get("between_rounds") {
-        Some(item) => per_round(item, rounds, duration::read_rest),
-        None => rest.clone(),
-    };
+    let rests = read_times::rests(&mut table, rounds);
+    let stations = table.flag("stations", false);
     let last_rest = table.flag("last_rest", false);
     let count_out = table.flag("count_out", true);
     let uses = uses(&mut table);
     let place = table.place;
     table.finish();
+    let rests = rests?;
     Some(Block {
         place,
         title,
         part,
         rounds: rounds?,
-        work: work?,
-        rest: rest?,
-        between_rounds: between?,
+        work: work??,
+        rest: rests.rest,
+        between_rounds: rests.between_rounds,
+        every: rests.every,
+        stations,
         last_rest,
         count_out,
         uses: uses?,
@@ -240,35 +226,6 @@ fn rounds(table: &mut Table) -> Option<usize> {
         true => rounds.map(|n| n.value as usize),
         false => Some(1),
     }
-}
-
-/// Reads one duration for all rounds, or a list with one for each. Where the number of rounds is
-/// at fault, no list is of the wrong length.
-fn per_round(
-    item: Item,
-    rounds: Option<usize>,
-    read: impl Fn(Item) -> Option<Located<Millis>>,
-) -> Option<PerRound> {
-    if !item.is_list() {
-        return read(item).map(|length| PerRound::Same(length.value));
-    }
-    let items = item.items();
-    let lengths = items
-        .iter()
-        .map(|item| read(*item).map(|length| length.value));
-    let lengths = all(lengths.collect());
-    if let Some(rounds) = rounds.filter(|rounds| items.len() != *rounds) {
-        item.fault(
-            Code::ListLength,
-            format!(
-                "expected {rounds} durations, one a round, found {}",
-                items.len()
-            ),
-            format!("list {rounds}, or set `rounds = {}`", items.len().max(1)),
-        );
-        return None;
-    }
-    lengths.map(PerRound::Each)
 }
 
 fn uses(table: &mut Table) -> Option<Vec<Use>> {
@@ -301,37 +258,18 @@ pub(super) fn movement_use(item: Item) -> Option<Use> {
     }
     let mut table = item.table("use of a movement")?;
     let movement = table.need("use", "\"bench-squat\"").and_then(|i| i.text());
-    let side = table.get("side");
-    let side = side.and_then(|item| {
-        let choice = item.word(&SIDE_CHOICES)?;
-        if choice.value.is_none() {
-            item.fault(
-                Code::NotYet,
-                "`side = \"halves\"` is not supported yet".to_owned(),
-                "use \"each\": one work a side",
-            );
-        }
-        choice.value.map(|value| Located::new(value, item.place))
-    });
+    let side = table.word("side", &SIDE_CHOICES);
     let first_side = table.word("first_side", &FIRST_SIDES);
-    let work = table.get("work");
+    let work = read_times::lasts(&mut table, None);
     let rest = table.get("rest");
     let load = table.get("load");
     let note = table.get("note").and_then(sideless);
-    for key in ["reps", "until", "every"] {
-        not_yet(
-            &mut table,
-            key,
-            "take it out; give the work its time with `work`",
-        );
-    }
     // Whether the movement is one-sided is known later; its own reader guards its own texts.
     let cues = cues(&mut table, "cues", true);
     table.finish();
-    let work = read_length(work, &duration::WORK);
     let rest = match rest {
         None => Some(None),
-        Some(item) => duration::read_rest(item).map(|rest| Some(rest.value)),
+        Some(item) => duration::read_rest(item).map(Some),
     };
     let load = match load {
         None => Some(None),

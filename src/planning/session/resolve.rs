@@ -5,6 +5,7 @@ use super::Session;
 use super::SessionText;
 use super::Sides;
 use super::Use;
+use super::lasting;
 use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Located;
@@ -48,7 +49,8 @@ pub fn resolve(text: SessionText, library: &Library) -> (Option<Session>, Vec<Di
             }
         }
     }
-    faults.extend(too_long(&text));
+    faults.extend(lasting::faults(&text, library));
+    faults.extend(too_long(&text, library));
     let whole = whole && !any_error(&faults);
     let session = Session { text, movements };
     (whole.then_some(session), faults)
@@ -113,10 +115,13 @@ fn faults_of_use(of: &Use, movement: &Movement) -> Vec<Diagnostic> {
     if movement.sides == Sides::Each {
         return faults;
     }
+    // Where sides change from one repetition to the next, one of them still begins.
+    let begins = of
+        .first_side
+        .as_ref()
+        .filter(|_| movement.sides == Sides::Both);
     let asked = of.side.as_ref().map(|s| s.place);
-    let asked = asked
-        .into_iter()
-        .chain(of.first_side.as_ref().map(|s| s.place));
+    let asked = asked.into_iter().chain(begins.map(|s| s.place));
     for place in asked {
         let fault = Diagnostic::error(
             Code::SideWithoutSides,
@@ -142,7 +147,7 @@ fn faults_of_use(of: &Use, movement: &Movement) -> Vec<Diagnostic> {
     faults
 }
 
-fn too_long(text: &SessionText) -> Option<Diagnostic> {
+fn too_long(text: &SessionText, library: &Library) -> Option<Diagnostic> {
     let mut works = 0usize;
     let mut length = Millis::ZERO;
     for block in &text.blocks {
@@ -150,9 +155,11 @@ fn too_long(text: &SessionText) -> Option<Diagnostic> {
         works = works.saturating_add(block.rounds * block.uses.len() * 2);
         for round in 0..block.rounds {
             for of in &block.uses {
-                let work = of.work.unwrap_or(block.work.in_round(round));
-                let rest = of.rest.unwrap_or(block.rest.in_round(round));
-                length += work + rest;
+                let Some(Some(movement)) = library.get(&of.movement.value) else {
+                    continue;
+                };
+                let work = of.work_time(block, movement, round).length;
+                length += work + of.rest_time(block, work, round);
             }
             length += block.between_rounds.in_round(round);
         }

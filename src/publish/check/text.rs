@@ -217,6 +217,8 @@ fn before(fit: &Fit) -> String {
     match &fit.before {
         Some((name, None)) => short(name),
         Some((name, Some(side))) => format!("{}, {}", short(name), side.id()),
+        // The session begins with a key: this is what comes before it.
+        None if fit.kind == SegmentKind::LeadIn => "the key".to_owned(),
         None => "the end".to_owned(),
     }
 }

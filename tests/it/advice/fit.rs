@@ -4,6 +4,7 @@ use super::plan;
 use super::report;
 use crate::common;
 use sidevoice::base::diagnostic::Code;
+use sidevoice::base::diagnostic::Located;
 use sidevoice::base::units::Millis;
 use sidevoice::base::utterance::Rate;
 use sidevoice::base::utterance::Utterance;
@@ -95,7 +96,8 @@ fn holds_in_full(solved: &Solved) -> bool {
 fn with_rest(session: &Session, index: usize, rest: Millis) -> Solved {
     let mut session = session.clone();
     let before = sidevoice::planning::timeline::works(&session)[index - 1].clone();
-    session.text.blocks[before.block].uses[before.of].rest = Some(rest);
+    let used = &mut session.text.blocks[before.block].uses[before.of];
+    used.rest = Some(Located::new(rest, used.place));
     plan(&session).stretches[index].clone()
 }
 

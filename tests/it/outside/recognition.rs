@@ -40,6 +40,7 @@ use super::program::heard;
 use super::program::need;
 use super::program::read_wav;
 use super::texts;
+use crate::common::python;
 
 /// The room that a line has in the file of lines: more than any name takes.
 const ROOM: u64 = 8 * 48_000;
@@ -213,19 +214,6 @@ fn recognise(file: &Path, lines: &[Put], places: &[Range<u64>]) -> Vec<String> {
     let ids: Vec<_> = answer.heard.iter().map(|h| h.id).collect();
     assert_eq!(ids, (0..lines.len()).collect::<Vec<_>>());
     answer.heard.into_iter().map(|h| h.text).collect()
-}
-
-/// The Python that has what `tests/reference/requirements.txt` lists.
-fn python() -> PathBuf {
-    let own = concat!(env!("CARGO_MANIFEST_DIR"), "/.venv/bin/python");
-    let python = std::env::var_os("SIDEVOICE_PYTHON").map_or(PathBuf::from(own), PathBuf::from);
-    assert!(
-        python.exists(),
-        "no Python at {} (SIDEVOICE_PYTHON): make it with `python3 -m venv .venv` and \
-         `.venv/bin/pip install -r tests/reference/requirements.txt`",
-        python.display()
-    );
-    python
 }
 
 /// Returns the lines that were heard as something else, of how many.

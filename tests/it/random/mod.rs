@@ -1,12 +1,15 @@
 //! Whatever is written: no text makes the readers or the renderer fall over, and each session that is
 //! sound has a plan that keeps its rules.
 
-mod sessions;
+pub mod sessions;
 mod texts;
 
 use crate::common::read_text;
 use crate::common::root;
 use proptest::test_runner::Config;
+use proptest::test_runner::RngAlgorithm;
+use proptest::test_runner::TestRng;
+use proptest::test_runner::TestRunner;
 use sidevoice::base::diagnostic::Sources;
 use sidevoice::planning::session::Library;
 use sidevoice::planning::session::read_movement;
@@ -14,12 +17,18 @@ use std::path::Path;
 use std::sync::Arc;
 use std::sync::LazyLock;
 
-fn cases(cases: u32) -> Config {
+pub fn cases(cases: u32) -> Config {
     Config {
         cases,
         failure_persistence: None,
         ..Config::default()
     }
+}
+
+/// Runs so many cases, the same ones each time.
+pub fn fixed(number: u32) -> TestRunner {
+    let seed = TestRng::deterministic_rng(RngAlgorithm::ChaCha);
+    TestRunner::new_with_rng(cases(number), seed)
 }
 
 /// The texts of the starter folder, by the stem of their files.
@@ -34,7 +43,7 @@ fn starter(part: &str) -> Vec<(String, String)> {
         .collect()
 }
 
-static LIBRARY: LazyLock<Library> = LazyLock::new(|| {
+pub static LIBRARY: LazyLock<Library> = LazyLock::new(|| {
     let movement = |(id, text): (String, String)| {
         let mut sources = Sources::default();
         let source = sources.add("movement", text);

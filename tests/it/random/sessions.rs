@@ -15,21 +15,22 @@ use sidevoice::planning::plan::Plan;
 use sidevoice::planning::plan::Planner;
 use sidevoice::planning::plan::check;
 use sidevoice::planning::script::CautionLength;
+use sidevoice::planning::session::Lasts;
+use sidevoice::planning::session::Library;
 use sidevoice::planning::session::PerRound;
 use sidevoice::planning::session::Session;
 use sidevoice::planning::session::Sides;
 use sidevoice::planning::session::read_session;
 use sidevoice::planning::session::resolve;
 use std::collections::HashSet;
-use std::fmt::Write;
 
 /// Reads a session that must be sound.
-fn session(text: &str) -> Session {
+pub fn session(text: &str, library: &Library) -> Session {
     let mut sources = Sources::default();
     let source = sources.add("sessions/random.toml", text);
     let (read, faults) = read_session(&sources, source);
     assert_eq!(faults, [], "\n{text}");
-    let (session, faults) = resolve(read.unwrap(), &LIBRARY);
+    let (session, faults) = resolve(read.unwrap(), library);
     assert_eq!(faults, [], "\n{text}");
     session.unwrap()
 }
@@ -43,45 +44,101 @@ fn work() -> impl Strategy<Value = i64> {
     prop_oneof![1 => 1..=10i64, 2 => 10..=60i64, 1 => 1..=200i64]
 }
 
+/// How a block is laid out, as far as it bears on what its uses may say.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Layout {
+    Plain,
+    Every,
+    Stations,
+}
+
+/// How long one use lasts, if it says so itself.
+#[derive(Debug, Clone, Copy)]
+enum Own {
+    Nothing,
+    Work(i64),
+    Reps(i64),
+    UntilKey,
+}
+
+fn own() -> impl Strategy<Value = Own> {
+    prop_oneof![
+        6 => Just(Own::Nothing),
+        2 => work().prop_map(Own::Work),
+        2 => (1..=15i64).prop_map(Own::Reps),
+        1 => Just(Own::UntilKey),
+    ]
+}
+
 /// One use: a movement with what may be said beside it.
-fn movement_use() -> impl Strategy<Value = String> {
-    let ids: Vec<_> = LIBRARY.keys().cloned().collect();
-    let side = select(vec!["each", "right", "left"]);
+fn movement_use(library: &'static Library, layout: Layout) -> impl Strategy<Value = String> {
+    let ids: Vec<_> = library.keys().cloned().collect();
+    let side = select(vec!["each", "right", "left", "halves"]);
     let first = select(vec!["right", "left", "by round"]);
-    let maybe = prop::option::weighted::<BoxedStrategy<i64>>;
     let extras = (
         prop::option::weighted(0.5, side),
         prop::option::weighted(0.3, first),
-        maybe(0.2, work().boxed()),
-        maybe(0.3, rest().boxed()),
+        own(),
+        prop::option::weighted(0.3, rest()),
         prop::option::weighted(0.2, 1..=20i64),
         prop::bool::weighted(0.1),
     );
-    (select(ids), extras).prop_map(|(id, (side, first, work, rest, load, note))| {
-        let movement = LIBRARY[&id].as_ref();
-        let sides = movement.map(|movement| movement.sides);
-        let held = movement.is_some_and(|movement| movement.held().next().is_some());
+    (select(ids), extras).prop_map(move |(id, (side, first, own, rest, load, note))| {
+        let movement = library[&id].as_ref().unwrap();
         let mut text = format!("{{ use = \"{id}\"");
-        // A write into a string cannot fail.
-        if sides == Some(Sides::Each) {
-            let _ = side.map(|it| write!(text, ", side = \"{it}\""));
-            let _ = first.map(|it| write!(text, ", first_side = \"{it}\""));
-        }
-        let _ = work.map(|it| write!(text, ", work = \"{it}s\""));
-        let _ = rest.map(|it| write!(text, ", rest = \"{it}s\""));
-        let load = load.filter(|_| held);
-        let _ = load.map(|it| write!(text, ", load = \"{it} kg\""));
-        text += if note {
-            ", note = \"Keep the walking lane clear.\" }"
-        } else {
-            " }"
+        let mut add = |more: String| text += &more;
+        let own = match own {
+            Own::Reps(_) if movement.tempo.is_none() => Own::Nothing,
+            _ if layout != Layout::Plain => Own::Nothing,
+            own => own,
         };
-        text
+        if movement.sides == Sides::Each {
+            // Two halves need an even work of ten seconds at least.
+            let divides = match own {
+                Own::Work(secs) => secs >= 10,
+                Own::Reps(reps) => reps % 2 == 0 && reps >= 6,
+                _ => false,
+            };
+            if let Some(side) = side.filter(|side| *side != "halves" || divides) {
+                add(format!(", side = \"{side}\""));
+            }
+        }
+        if let Some(first) = first.filter(|_| movement.sides != Sides::Both) {
+            add(format!(", first_side = \"{first}\""));
+        }
+        match own {
+            Own::Nothing => {}
+            Own::Work(secs) => add(format!(", work = \"{secs}s\"")),
+            Own::Reps(reps) => add(format!(", reps = {reps}")),
+            Own::UntilKey => add(", until = \"key\"".to_owned()),
+        }
+        match (own, rest.filter(|_| layout == Layout::Plain)) {
+            (Own::UntilKey, rest) => add(format!(", rest = \"{}s\"", rest.unwrap_or(0).max(5))),
+            (_, Some(rest)) => add(format!(", rest = \"{rest}s\"")),
+            _ => {}
+        }
+        if let Some(load) = load.filter(|_| movement.held().next().is_some()) {
+            add(format!(", load = \"{load} kg\""));
+        }
+        if note {
+            add(", note = \"Keep the walking lane clear.\"".to_owned());
+        }
+        text + " }"
     })
 }
 
-fn block() -> impl Strategy<Value = String> {
-    let uses = prop::collection::vec(movement_use(), 1..6);
+fn block(library: &'static Library) -> impl Strategy<Value = String> {
+    let layout = prop_oneof![
+        6 => Just(Layout::Plain),
+        1 => Just(Layout::Every),
+        1 => Just(Layout::Stations),
+    ];
+    layout.prop_flat_map(move |layout| block_of(library, layout))
+}
+
+fn block_of(library: &'static Library, layout: Layout) -> impl Strategy<Value = String> {
+    let least = if layout == Layout::Stations { 2 } else { 1 };
+    let uses = prop::collection::vec(movement_use(library, layout), least..6);
     let times = (
         1..=3usize,
         prop::collection::vec((work(), rest()), 3),
@@ -94,7 +151,7 @@ fn block() -> impl Strategy<Value = String> {
         select(vec!["warm-up", "main", "cool-down"]),
         prop::bool::weighted(0.3),
     );
-    (uses, times, rest_of_it).prop_map(|(uses, (rounds, times, lists), rest_of_it)| {
+    (uses, times, rest_of_it).prop_map(move |(uses, (rounds, times, lists), rest_of_it)| {
         let (between, last_rest, count_out, part, title) = rest_of_it;
         let list = |of: &dyn Fn(&(i64, i64)) -> i64| match lists {
             true => {
@@ -107,16 +164,31 @@ fn block() -> impl Strategy<Value = String> {
             false => format!("\"{}s\"", of(&times[0])),
         };
         let mut text = format!(
-            "\n[[block]]\npart = \"{part}\"\nrounds = {rounds}\nwork = {}\nrest = {}\n",
-            list(&|t| t.0),
-            list(&|t| t.1)
+            "\n[[block]]\npart = \"{part}\"\nrounds = {rounds}\nwork = {}\n",
+            // On stations sides change in the middle: ten seconds at least.
+            list(&|t| if layout == Layout::Stations {
+                t.0.max(10)
+            } else {
+                t.0
+            })
         );
-        if let Some(between) = between {
-            text += &format!("between_rounds = \"{between}s\"\n");
+        if layout == Layout::Every {
+            // Longer than any work here, so that a rest is left.
+            text += "every = \"210s\"\n";
+        } else {
+            text += &format!("rest = {}\n", list(&|t| t.1));
+            if let Some(between) = between {
+                text += &format!("between_rounds = \"{between}s\"\n");
+            }
+        }
+        if layout == Layout::Stations {
+            text += "stations = true\n";
         }
         if title {
             text += "title = \"On the ergometers' mats\"\n";
         }
+        // What comes after a work that ends by a key is said in a rest.
+        let last_rest = last_rest || uses.iter().any(|used| used.contains("until"));
         text + &format!(
             "last_rest = {last_rest}\ncount_out = {count_out}\nmovements = [\n  {},\n]\n",
             uses.join(",\n  ")
@@ -124,7 +196,8 @@ fn block() -> impl Strategy<Value = String> {
     })
 }
 
-fn whole_session() -> impl Strategy<Value = String> {
+/// The text of a session of movements of a library.
+pub fn whole_session(library: &'static Library) -> impl Strategy<Value = String> {
     let head = (
         select(vec!["quiet", "normal", "full"]),
         any::<bool>(),
@@ -132,10 +205,14 @@ fn whole_session() -> impl Strategy<Value = String> {
         prop::option::weighted(0.2, 10..=600i64),
         prop::option::weighted(0.2, 5..=600i64),
         any::<bool>(),
+        prop::bool::weighted(0.2),
     );
-    (head, prop::collection::vec(block(), 1..4)).prop_map(|(head, blocks)| {
-        let (talk, by_ear, effort, lead_in, finish, words) = head;
+    (head, prop::collection::vec(block(library), 1..4)).prop_map(|(head, blocks)| {
+        let (talk, by_ear, effort, lead_in, finish, words, by_key) = head;
         let mut text = format!("title = \"Random outing\"\ntalk = \"{talk}\"\nby_ear = {by_ear}\n");
+        if by_key {
+            text += "begin = \"key\"\n";
+        }
         if let Some(effort) = effort {
             text += &format!("effort = {effort}\n");
         }
@@ -154,14 +231,14 @@ fn whole_session() -> impl Strategy<Value = String> {
     })
 }
 
-fn plan(session: &Session, caution: CautionLength, mut voice: Voice) -> Plan {
+pub fn plan(session: &Session, caution: CautionLength, mut voice: Voice) -> Plan {
     let wording = Wording::english();
     let settings = settings("table", caution);
     Planner::new(session, &wording, settings, &mut voice).finish(&mut voice)
 }
 
-fn keeps_its_rules(text: &str, caution: CautionLength, voice: Voice) {
-    let session = session(text);
+pub fn keeps_its_rules(text: &str, library: &Library, caution: CautionLength, voice: Voice) {
+    let session = session(text, library);
     let plan = plan(&session, caution, voice);
     let faults = check::faults(&plan, &session);
     assert!(faults.is_empty(), "{faults:#?}\n{text}");
@@ -221,19 +298,19 @@ proptest! {
         let text = format!(
             "title = \"A\"\n[[block]]\nwork = \"{work}\"\nrest = \"{rest}\"\nmovements = [\"march\"]\n"
         );
-        let block = session(&text).text.blocks.remove(0);
-        prop_assert_eq!(block.work, PerRound::Same(work));
+        let block = session(&text, &LIBRARY).text.blocks.remove(0);
+        prop_assert_eq!(block.work, Lasts::For(PerRound::Same(work)));
         prop_assert_eq!(block.rest, PerRound::Same(rest));
     }
 
     #[test]
     fn each_sound_session_has_a_plan_that_keeps_its_rules(
-        text in whole_session(),
+        text in whole_session(&LIBRARY),
         brief in any::<bool>(),
         seed in prop::option::of(0..1000u64),
     ) {
         let caution = if brief { CautionLength::Brief } else { CautionLength::Full };
-        keeps_its_rules(&text, caution, seed.map_or(Voice::Even, Voice::Uneven));
+        keeps_its_rules(&text, &LIBRARY, caution, seed.map_or(Voice::Even, Voice::Uneven));
     }
 }
 
@@ -242,5 +319,5 @@ fn what_the_next_work_needs_at_the_end_of_a_work_is_not_talked_over() {
     // No rests: each name is said in the work before, ahead of the count. A cue once ran into it.
     let text = "title = \"Outing\"\ntalk = \"full\"\n\n[[block]]\nrounds = 2\nwork = [\"1s\", \"10s\"]\n\
                 count_out = false\nmovements = [\"ankle-rock\"]\n";
-    keeps_its_rules(text, CautionLength::Full, Voice::Even);
+    keeps_its_rules(text, &LIBRARY, CautionLength::Full, Voice::Even);
 }

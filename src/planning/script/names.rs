@@ -1,0 +1,156 @@
+//! What the next work is called: its name with its side, once in a short rest, early and again
+//! before the count in a long one; the other half of a work with a change in the middle.
+
+use super::Length;
+use super::Line;
+use super::Offer;
+use super::Scene;
+use super::Scribe;
+use super::Slot;
+use super::Topic;
+use super::id;
+use super::weights;
+use super::weights::order;
+use crate::base::wording::Arg;
+use crate::planning::session::Limb;
+use crate::planning::timeline::Half;
+use crate::planning::timeline::SegmentKind;
+use crate::planning::timeline::Timeline;
+
+impl Scribe<'_> {
+    /// Writes the name of a work.
+    pub(super) fn names(
+        &self,
+        timeline: &Timeline,
+        scene: &Scene,
+        kind: Option<SegmentKind>,
+        long: bool,
+    ) -> Vec<Line> {
+        let work = scene.work;
+        if work.half == Some(Half::Second) {
+            return vec![self.other_half(scene)];
+        }
+        let bare = self.name("name", scene, &[]);
+        let first = kind == Some(SegmentKind::LeadIn);
+        let last = timeline.works.len() > 1
+            && std::ptr::eq(work, &timeline.works[timeline.works.len() - 1]);
+        let round = work.position == 0 && work.round > 0 && work.positions > 1;
+        let early = if first {
+            name_line(scene, "name-first", self.name("name-first", scene, &[]))
+        } else if round {
+            let number = self.wording.number(work.round as i64 + 1);
+            let args = [("round", Arg::Text(&number))];
+            let message = if long {
+                "name-round"
+            } else {
+                "name-round-brief"
+            };
+            let id = format!("name-round-{}", work.round + 1);
+            name_line(scene, &id, self.name(message, scene, &args)).brief(Some(bare.clone()))
+        } else if last {
+            name_line(scene, "name-last", self.name("name-last", scene, &[]))
+                .brief(Some(bare.clone()))
+        } else {
+            name_line(scene, "name", bare.clone())
+        };
+        let mut early = early.slots(&[(Slot::Early, 1000), (Slot::Late, 900), (Slot::Tail, 800)]);
+        // The full wording is what matters here, each time.
+        early.offers[0].again = weights::PREFERRED;
+        for offer in &mut early.offers[1..] {
+            offer.again = weights::BRIEF_NEW_MUST;
+        }
+        if !first {
+            early = in_the_tail(early, self.name("name-next", scene, &[]));
+        }
+        if !long {
+            return vec![early];
+        }
+        early.slots = vec![(Slot::Early, 1000), (Slot::Tail, 500)];
+        vec![early, self.name_again(scene)]
+    }
+
+    /// Writes the name as it is said again just before the count.
+    pub(super) fn name_again(&self, scene: &Scene) -> Line {
+        let bare = self.name("name", scene, &[]);
+        name_line(scene, "name-again", bare).slots(&[(Slot::Late, 1000)])
+    }
+
+    /// Says the name of a work with its side, in one of the program's sentences.
+    fn name(&self, message: &str, scene: &Scene, more: &[(&str, Arg)]) -> String {
+        let called = self.called(scene);
+        let mut args = more.to_vec();
+        args.push(("name", Arg::Text(&called)));
+        super::capitalise(match self.side_of(scene) {
+            None => self.wording.say(message, &args),
+            Some(side) => {
+                args.push(("side", Arg::Text(&side)));
+                self.wording.say(&format!("{message}-side"), &args)
+            }
+        })
+    }
+
+    /// Returns the name of the movement, and which side begins where sides take turns.
+    fn called(&self, scene: &Scene) -> String {
+        let name = &scene.movement.name;
+        match scene.work.begins_with {
+            None => name.clone(),
+            Some(side) => {
+                let args = [
+                    ("name", Arg::Text(name)),
+                    ("side", Arg::Text(self.sides.of(side))),
+                ];
+                self.wording.say("name-starting", &args)
+            }
+        }
+    }
+
+    fn side_of(&self, scene: &Scene) -> Option<String> {
+        let side = scene.work.side?;
+        let (side, other) = (self.sides.of(side), self.sides.of(side.other()));
+        Some(match scene.work.half {
+            Some(Half::First) => {
+                let args = [("side", Arg::Text(side)), ("other", Arg::Text(other))];
+                self.wording.say("side-then", &args)
+            }
+            _ => side.to_owned(),
+        })
+    }
+
+    /// Says the side of the second half, in the end of the first.
+    fn other_half(&self, scene: &Scene) -> Line {
+        let limb = match scene.movement.limb.unwrap_or(Limb::Side) {
+            Limb::Arm => "limb-arm",
+            Limb::Leg => "limb-leg",
+            Limb::Side => "limb-side",
+        };
+        let limb = self.wording.say(limb, &[]);
+        let side = scene.work.side.map_or("", |side| self.sides.of(side));
+        let args = [("side", Arg::Text(side)), ("limb", Arg::Text(&limb))];
+        let line = name_line(
+            scene,
+            "other-half",
+            super::capitalise(self.wording.say("other-half", &args)),
+        );
+        let line = line.slots(&[(Slot::Late, 1000), (Slot::Tail, 800)]);
+        in_the_tail(line, self.wording.say("other-half-next", &args))
+    }
+}
+
+fn name_line(scene: &Scene, what: &str, said: String) -> Line {
+    let id = id::of_movement(&scene.movement.id, what, scene.work.side);
+    Line::new(id, Topic::Name, order::NAME, said)
+        .must()
+        .weigh(weights::MUST, weights::CONSTANT)
+}
+
+/// Adds the wording for the end of a work: "Next, ...", which nobody takes for an order for now.
+pub(super) fn in_the_tail(mut line: Line, text: String) -> Line {
+    line.offers.push(Offer {
+        length: Length::Full,
+        text,
+        new: weights::PREFERRED,
+        again: weights::PREFERRED,
+        tail: true,
+    });
+    line
+}

@@ -1,0 +1,129 @@
+//! Several people at once, each on a station: what is said of all stations before the first work,
+//! and how all move on in the rests. Cues name their station.
+
+use super::Line;
+use super::Scene;
+use super::Scribe;
+use super::Slot;
+use super::Topic;
+use super::id;
+use super::names::in_the_tail;
+use super::weights;
+use super::weights::order;
+use crate::base::wording::Arg;
+use crate::planning::session::CueKind;
+use crate::planning::session::Movement;
+use crate::planning::session::Sides;
+use crate::planning::session::When;
+use crate::planning::timeline::Work;
+
+impl Scribe<'_> {
+    /// Writes what is said before a work on stations.
+    pub(super) fn before_stations(&self, scene: &Scene) -> Vec<Line> {
+        let work = scene.work;
+        if work.round > 0 || work.position > 0 {
+            return vec![self.move_on(work)];
+        }
+        let mut lines = Vec::new();
+        for (at, used) in work.block(self.session).uses.iter().enumerate() {
+            lines.extend(self.station(at, self.session.movement(used)));
+        }
+        lines.push(self.to_stations("stations-begin", Slot::Early));
+        lines
+    }
+
+    /// Writes the word on which all go to their stations, or are there.
+    pub(super) fn to_stations(&self, message: &str, slot: Slot) -> Line {
+        must(message, self.wording.say(message, &[])).slots(&[(slot, 1000), (Slot::Tail, 500)])
+    }
+
+    fn move_on(&self, work: &Work) -> Line {
+        let mut held = work.block(self.session).uses.iter();
+        let held = held.any(|used| self.session.movement(used).held().next().is_some());
+        let next = self.wording.say("stations-next", &[]);
+        let (id, full) = if work.position == 0 {
+            let round = self.wording.number(work.round as i64 + 1);
+            let args = [("round", Arg::Text(&round))];
+            let id = format!("stations-round-{}", work.round + 1);
+            (id, self.wording.say("stations-round", &args))
+        } else if held {
+            let said = self.wording.say("stations-next-put-down", &[]);
+            ("stations-next-put-down".to_owned(), said)
+        } else {
+            ("stations-next".to_owned(), next.clone())
+        };
+        let line = must(&id, full).brief(Some(next.clone()));
+        let line = line.slots(&[(Slot::Early, 1000), (Slot::Late, 1000), (Slot::Tail, 500)]);
+        let args = [("text", Arg::Text(&super::lowered(&next)))];
+        in_the_tail(line, self.wording.say("then", &args))
+    }
+
+    /// Says what is done on a station: its number and name, start position, how it goes, and what
+    /// must be known before the first repetition.
+    fn station(&self, at: usize, movement: &Movement) -> Vec<Line> {
+        let number = self.wording.number(at as i64 + 1);
+        let side = super::first_side_of(movement);
+        let args = [
+            ("n", Arg::Text(&number)),
+            ("name", Arg::Text(&movement.name)),
+        ];
+        let changes = movement.sides == Sides::Each;
+        let message = if changes {
+            "station-name-sides"
+        } else {
+            "station-name"
+        };
+        let name = self.wording.say(message, &args);
+        let mut lines = vec![
+            must(&format!("station-{}/{}", at + 1, movement.id), name)
+                .slots(&[(Slot::Early, 1000), (Slot::Tail, 500)]),
+        ];
+        let by_ear = self.session.text.by_ear;
+        let start = movement.start.full(side, &self.sides);
+        let id = id::of_movement(&movement.id, "start", side);
+        let mut start = Line::new(id, Topic::Start, order::NAME, start)
+            .weigh(weights::START, weights::SET_UP)
+            .slots(&[(Slot::Early, 1000)]);
+        start.must = by_ear;
+        lines.push(start);
+        lines.extend(self.how(movement, side, by_ear, false).map(|mut line| {
+            line.order = order::NAME;
+            line.slots(&[(Slot::Early, 1000)])
+        }));
+        let before = movement.cues.iter().enumerate().filter(|(_, cue)| {
+            cue.kind == CueKind::Safety && matches!(cue.when, When::Before | When::Either)
+        });
+        lines.extend(before.map(|(nth, cue)| {
+            let id = id::of_movement(&movement.id, &format!("before-{}", nth + 1), side);
+            Line::new(
+                id,
+                Topic::Safety,
+                order::NAME,
+                cue.said.full(side, &self.sides),
+            )
+            .weigh(weights::SAFETY, weights::CONSTANT)
+            .slots(&[(Slot::Early, 1000)])
+        }));
+        lines
+    }
+
+    /// Puts the number of the station before what is said of it in the work.
+    pub(super) fn of_station(&self, scene: &Scene, mut lines: Vec<Line>) -> Vec<Line> {
+        let number = self.wording.number(scene.work.of as i64 + 1);
+        let of_plan = |line: &Line| line.topic == Topic::Progress;
+        for line in lines.iter_mut().filter(|line| !of_plan(line)) {
+            for offer in &mut line.offers {
+                let text = super::lowered(&offer.text);
+                let args = [("n", Arg::Text(&number)), ("text", Arg::Text(&text))];
+                offer.text = self.wording.say("station-cue", &args);
+            }
+        }
+        lines
+    }
+}
+
+fn must(id: &str, said: String) -> Line {
+    Line::new(id, Topic::Name, order::NAME, said)
+        .must()
+        .weigh(weights::MUST, weights::CONSTANT)
+}
