@@ -25,6 +25,7 @@ use crate::sound::mix::Clip;
 use crate::sound::speech::Estimate;
 use crate::sound::speech::Speaker;
 use crate::sound::speech::Take;
+use std::cell::RefCell;
 use std::collections::HashMap;
 
 /// A stretch with its sounds, each with the clip that makes it heard.
@@ -101,11 +102,37 @@ impl Durations for SpokenLengths<'_> {
 }
 
 /// Lengths by estimate alone: nothing is spoken.
-pub struct EstimatedLengths(pub Estimate);
+pub struct EstimatedLengths {
+    voice: String,
+    estimate: Estimate,
+    known: RefCell<HashMap<Utterance, Millis>>,
+}
+
+impl EstimatedLengths {
+    /// Makes the lengths of a voice.
+    pub fn for_voice(name: &str) -> Self {
+        Self {
+            voice: name.to_owned(),
+            estimate: Estimate::for_voice(name),
+            known: RefCell::default(),
+        }
+    }
+
+    /// Plans a session by these; what one session needed is known for the next.
+    pub fn plan(&mut self, session: &Session, wording: &Wording, caution: CautionLength) -> Plan {
+        let settings = settings(&self.voice, caution);
+        Planner::new(session, wording, settings, self).finish(self)
+    }
+}
 
 impl Durations for EstimatedLengths {
     fn estimate(&self, utterance: &Utterance) -> Millis {
-        self.0.length(&utterance.text, utterance.rate)
+        let known = self.known.borrow().get(utterance).copied();
+        known.unwrap_or_else(|| {
+            let length = self.estimate.length(&utterance.text, utterance.rate);
+            self.known.borrow_mut().insert(utterance.clone(), length);
+            length
+        })
     }
 
     fn measure(&mut self, wanted: &[Utterance]) -> Vec<Option<Millis>> {
@@ -246,9 +273,7 @@ pub fn plan_by_estimate(
     voice: &str,
     caution: CautionLength,
 ) -> Plan {
-    let mut lengths = EstimatedLengths(Estimate::for_voice(voice));
-    let planner = Planner::new(session, wording, settings(voice, caution), &mut lengths);
-    planner.finish(&mut lengths)
+    EstimatedLengths::for_voice(voice).plan(session, wording, caution)
 }
 
 fn utterance(sound: &Sound) -> Utterance {

@@ -49,6 +49,8 @@ pub struct LoadedFolder {
     pub sources: Sources,
     /// By id; `None` for a session at fault.
     pub sessions: BTreeMap<String, Option<Session>>,
+    /// All movements, whether a session uses them or not.
+    pub movements: Library,
     pub diagnostics: Vec<Diagnostic>,
 }
 
@@ -104,6 +106,7 @@ impl Folder {
             .collect();
         LoadedFolder {
             sessions,
+            movements: reader.library,
             diagnostics: in_order(reader.diagnostics),
             sources: reader.sources,
         }
@@ -131,31 +134,38 @@ impl Reader {
         let source = self.text(file)?;
         let (text, found) = read_session(&self.sources, source);
         self.diagnostics.extend(found);
-        if self.all_movements.is_none() {
-            let movements = self.files(folder, "movements");
-            self.all_movements = Some(movements);
-        }
-        let movements = self.all_movements.clone().unwrap_or_default();
+        let movements = match self.all_movements.take() {
+            Some(movements) => movements,
+            None => self.files(folder, "movements"),
+        };
         // Of a session at fault too, all faults are told in one pass.
-        let uses = match &text {
-            Some(text) => text.blocks.iter().flat_map(|b| b.uses.clone()).collect(),
+        let found = match &text {
+            Some(_) => Vec::new(),
             None => uses_found(&self.sources, source, &self.diagnostics),
         };
-        for id in uses.iter().map(|of| &of.movement.value) {
+        let uses = || {
+            let blocks = text.iter().flat_map(|text| &text.blocks);
+            blocks.flat_map(|block| &block.uses).chain(&found)
+        };
+        for id in uses().map(|of| &of.movement.value) {
             if let (false, Some(file)) = (self.library.contains_key(id), movements.get(id)) {
                 self.movement(id, file);
             }
         }
-        // The ids that were not read still count for "did you mean".
-        let mut library = self.library.clone();
+        // The ids that were not read still count for "did you mean"; of a whole folder, all are
+        // read before its sessions.
         for id in movements.keys() {
-            library.entry(id.clone()).or_insert(None);
+            if !self.library.contains_key(id) {
+                self.library.insert(id.clone(), None);
+            }
         }
+        self.all_movements = Some(movements);
         let Some(text) = text else {
-            self.diagnostics.extend(faults_of_uses(&uses, &library));
+            let faults = faults_of_uses(uses(), &self.library);
+            self.diagnostics.extend(faults);
             return None;
         };
-        let (session, found) = resolve(text, &library);
+        let (session, found) = resolve(text, &self.library);
         self.diagnostics.extend(found);
         session
     }

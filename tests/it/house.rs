@@ -27,6 +27,16 @@ const ROOMS: &[(&str, &[&str])] = &[
             "planning::script",
         ],
     ),
+    (
+        "planning/advice",
+        &[
+            "base",
+            "planning::session",
+            "planning::timeline",
+            "planning::script",
+            "planning::plan",
+        ],
+    ),
     ("sound/dsp", &["base"]),
     ("sound/speech", &["base", "sound::dsp"]),
     ("sound/mix", &["base", "sound::dsp"]),
@@ -54,7 +64,6 @@ const DOORS: &[&str] = &[
     "main.rs",
     "base/mod.rs",
     "planning/mod.rs",
-    "planning/advice/mod.rs",
     "sound/mod.rs",
     "live/mod.rs",
 ];

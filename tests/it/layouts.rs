@@ -214,10 +214,8 @@ fn an_open_work_is_quiet_but_for_the_key_every_twenty_seconds() {
         let heard = counts(&plan, work);
         let key = "Press space to go on.".to_owned();
         assert_eq!(heard, [(20.0, key.clone()), (40.0, key)]);
-        let inside = plan.sounds.iter().filter(|s| s.segment == work.0);
-        let last = inside
-            .filter(|s| matches!(s.kind, SoundKind::Line { .. }))
-            .last();
+        let mut inside = plan.sounds.iter().filter(|s| s.segment == work.0);
+        let last = inside.rfind(|s| matches!(s.kind, SoundKind::Line { .. }));
         assert!((last.unwrap().end - work.1.start).ms() < 20_000);
     }
     let waits = of_kind(&plan, SegmentKind::LeadIn)[1];

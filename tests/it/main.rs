@@ -1,5 +1,6 @@
 //! The tests of the whole, in one binary: each module is one boundary of the program.
 
+mod advice;
 mod common;
 mod corpus;
 mod house;

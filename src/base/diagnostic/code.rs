@@ -97,6 +97,18 @@ codes! {
     BodyShaming "body-shaming" "A text speaks of bodies in a way that shames.",
     BreathReversed "breath-reversed" "The breath goes out on the return, or in on the effort.",
     SafetyMissing "safety-missing" "A movement has no safety cue.",
+    // Advice on sessions.
+    NoWarmUp "no-warm-up" "A session with a main part begins without a warm-up.",
+    NoCoolDown "no-cool-down" "A session with a main part ends without a cool-down.",
+    SidesUneven "sides-uneven" "One side of a movement does more than the other.",
+    PatternRun "pattern-run" "The same pattern comes more than three times running.",
+    JumpsLate "jumps-late" "Jumps come in the last third of the main part.",
+    ChangeTooQuick "change-too-quick" "A change of equipment, hold or posture has too little time.",
+    StaticHolds "static-holds" "There are static holds and no caution on blood pressure.",
+    RatioOutside "ratio-outside" "Work to rest is outside what published protocols have.",
+    CueTooLong "cue-too-long" "A cue or start position is too long for any time in which it could be said.",
+    CuesNeverSaid "cues-never-said" "There are more cues than the session can say.",
+    ReadyUnused "ready-unused" "A thing to have ready is used by no movement.",
 }
 
 #[cfg(test)]

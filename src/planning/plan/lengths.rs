@@ -30,7 +30,10 @@ pub struct Lengths {
 impl Lengths {
     /// Returns the length as this plan knows it.
     pub fn of(&mut self, utterance: &Utterance, durations: &dyn Durations) -> Millis {
-        self.entry(utterance, durations).length
+        match self.known.get(utterance) {
+            Some(known) => known.length,
+            None => self.entry(utterance, durations).length,
+        }
     }
 
     /// Returns whether this plan has measured all of these.
@@ -40,7 +43,8 @@ impl Lengths {
             .all(|u| self.known.get(u).is_some_and(|k| k.measured))
     }
 
-    /// Measures what was not asked for yet; returns whether there was any.
+    /// Measures what was not asked for yet; returns whether any length is now another: if none
+    /// is, what was chosen from them stands.
     pub fn measure(&mut self, wanted: &[Utterance], durations: &mut dyn Durations) -> bool {
         let mut new: Vec<Utterance> = Vec::new();
         for utterance in wanted {
@@ -53,15 +57,17 @@ impl Lengths {
             return false;
         }
         let found = durations.measure(&new);
+        let mut changed = false;
         for (utterance, length) in new.iter().zip(found) {
             let known = self.entry(utterance, durations);
             known.asked = true;
             if let Some(length) = length {
+                changed |= known.length != length;
                 known.length = length;
                 known.measured = true;
             }
         }
-        true
+        changed
     }
 
     fn entry(&mut self, utterance: &Utterance, durations: &dyn Durations) -> &mut Known {

@@ -18,6 +18,7 @@ mod problem;
 mod said;
 mod solve;
 mod windows;
+mod wordings;
 
 pub use lengths::Durations;
 pub use marks::REMINDER_EVERY;
@@ -33,6 +34,7 @@ pub use problem::ProblemLine;
 pub use solve::Solution;
 pub use solve::greedy;
 pub use solve::solve;
+pub use wordings::Wordings;
 
 use crate::base::diagnostic::Diagnostic;
 use crate::base::units::At;
@@ -128,6 +130,8 @@ pub struct Solved {
     pub solution: Solution,
     /// Where each chosen line starts, in the order of `solution.chosen`.
     pub starts: Vec<At>,
+    /// All that could have been said, with its lengths.
+    pub wordings: Vec<Wordings>,
 }
 
 /// All that a listener will hear, and when.

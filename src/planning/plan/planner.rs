@@ -163,6 +163,7 @@ impl<'a> Planner<'a> {
         let starts = place(&problem, &solution);
         sounds.extend(said(&problem, &solution, &starts));
         sounds.sort_by_key(|s| s.onset);
+        let wordings = self.wordings(index, durations);
         self.past.add(&problem, &solution, &starts);
         self.rest_lengthened(index);
         if !solution.proven {
@@ -175,6 +176,7 @@ impl<'a> Planner<'a> {
             problem,
             solution,
             starts,
+            wordings,
         });
         Some(StretchPlan { index, sounds })
     }

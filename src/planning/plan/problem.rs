@@ -135,7 +135,6 @@ fn problem_line(
     };
     let said_before = heard.line(&id);
     let fade = line.fade[said_before.min(line.fade.len() - 1)];
-    let rates = if line.weight >= FASTER_FROM { 2 } else { 1 };
     let mut choices = Vec::new();
     for (index, window) in windows.iter().enumerate() {
         let Some(slot) = slot_factor(line, window, windows) else {
@@ -145,7 +144,7 @@ fn problem_line(
             if offer.tail != (window.slot == Slot::Tail) && tail_matters(line) {
                 continue;
             }
-            for &(rate, rate_factor) in &RATES[..rates] {
+            for &(rate, rate_factor) in rates(line) {
                 let utterance = Utterance {
                     text: offer.text.clone(),
                     rate: Rate::from_per_mille(rate),
@@ -184,6 +183,11 @@ fn problem_line(
         fade: line.fade,
         choices: undominated(choices),
     }
+}
+
+/// Returns the rates at which a line may be spoken, each with the per mille of its worth.
+pub fn rates(line: &Line) -> &'static [(u16, i64)] {
+    &RATES[..if line.weight >= FASTER_FROM { 2 } else { 1 }]
 }
 
 fn tail_matters(line: &Line) -> bool {

@@ -20,6 +20,28 @@ pub enum Pattern {
     Mobility,
 }
 
+impl Pattern {
+    /// All patterns, each with its word in the files.
+    pub const WORDS: [(&str, Pattern); 10] = [
+        ("squat", Pattern::Squat),
+        ("hinge", Pattern::Hinge),
+        ("lunge", Pattern::Lunge),
+        ("push", Pattern::Push),
+        ("pull", Pattern::Pull),
+        ("carry", Pattern::Carry),
+        ("rotate", Pattern::Rotate),
+        ("brace", Pattern::Brace),
+        ("locomotion", Pattern::Locomotion),
+        ("mobility", Pattern::Mobility),
+    ];
+
+    /// Returns its word in the files.
+    pub fn word(self) -> &'static str {
+        let known = Self::WORDS.iter().find(|(_, pattern)| *pattern == self);
+        known.map_or("", |(word, _)| *word)
+    }
+}
+
 /// How the sides of the body take part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub enum Sides {
@@ -80,16 +102,24 @@ pub struct Tempo {
 }
 
 impl Tempo {
-    /// Returns the length of a repetition; a phase as fast as possible counts as one second
-    /// (common practice).
-    pub fn length(self) -> Millis {
-        let phases = [
+    fn phases(self) -> [Option<u8>; 4] {
+        [
             self.eccentric,
             self.pause_after_eccentric,
             self.concentric,
             self.pause_after_concentric,
-        ];
-        phases
+        ]
+    }
+
+    /// Returns whether a phase is as fast as possible.
+    pub fn any_as_fast_as_possible(self) -> bool {
+        self.phases().contains(&None)
+    }
+
+    /// Returns the length of a repetition; a phase as fast as possible counts as one second
+    /// (common practice).
+    pub fn length(self) -> Millis {
+        self.phases()
             .iter()
             .map(|s| Millis::from_secs(i64::from(s.unwrap_or(1))))
             .sum()

@@ -28,19 +28,6 @@ use crate::base::diagnostic::Table;
 use crate::base::diagnostic::parse_toml;
 use std::collections::HashSet;
 
-const PATTERNS: [(&str, Pattern); 10] = [
-    ("squat", Pattern::Squat),
-    ("hinge", Pattern::Hinge),
-    ("lunge", Pattern::Lunge),
-    ("push", Pattern::Push),
-    ("pull", Pattern::Pull),
-    ("carry", Pattern::Carry),
-    ("rotate", Pattern::Rotate),
-    ("brace", Pattern::Brace),
-    ("locomotion", Pattern::Locomotion),
-    ("mobility", Pattern::Mobility),
-];
-
 const SIDES: [(&str, Sides); 3] = [
     ("both", Sides::Both),
     ("each", Sides::Each),
@@ -92,7 +79,7 @@ fn movement(id: &str, source: SourceId, top: &mut Table) -> Option<Movement> {
     let name = name.and_then(sideless);
     let pattern = top
         .need("pattern", "\"pull\"")
-        .and_then(|item| item.word(&PATTERNS));
+        .and_then(|item| item.word(&Pattern::WORDS));
     let sides = top.word("sides", &SIDES);
     let sides = sides.map_or(Sides::Both, |s| s.value);
     let limb = top.word("limb", &LIMBS);

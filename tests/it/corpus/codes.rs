@@ -20,7 +20,7 @@ use std::fs;
 use std::path::Path;
 
 /// The codes that no stored file can provoke, and where they are.
-const ELSEWHERE: [(Code, &str); 13] = [
+const ELSEWHERE: [(Code, &str); 24] = [
     (
         Code::TextTooLong,
         "texts_are_as_long_as_their_limit_and_no_longer",
@@ -66,6 +66,44 @@ const ELSEWHERE: [(Code, &str); 13] = [
     (
         Code::VoiceUnknown,
         "a_voice_that_there_is_not_is_an_ending_of_its_own",
+    ),
+    (Code::NoWarmUp, "each_piece_of_advice_is_given_at_its_place"),
+    (
+        Code::NoCoolDown,
+        "each_piece_of_advice_is_given_at_its_place",
+    ),
+    (
+        Code::SidesUneven,
+        "each_piece_of_advice_is_given_at_its_place",
+    ),
+    (
+        Code::PatternRun,
+        "each_piece_of_advice_is_given_at_its_place",
+    ),
+    (
+        Code::JumpsLate,
+        "each_piece_of_advice_is_given_at_its_place",
+    ),
+    (Code::ChangeTooQuick, "the_rest_before_the_row_is_too_short"),
+    (
+        Code::StaticHolds,
+        "each_piece_of_advice_is_given_at_its_place",
+    ),
+    (
+        Code::RatioOutside,
+        "each_piece_of_advice_is_given_at_its_place",
+    ),
+    (
+        Code::CueTooLong,
+        "a_cue_too_long_is_told_with_what_would_do",
+    ),
+    (
+        Code::CuesNeverSaid,
+        "fifty_cues_are_told_once_with_some_of_them",
+    ),
+    (
+        Code::ReadyUnused,
+        "each_piece_of_advice_is_given_at_its_place",
     ),
 ];
 

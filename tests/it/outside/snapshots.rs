@@ -7,7 +7,10 @@ use insta::assert_snapshot;
 use insta::with_settings;
 
 use sidevoice::base::diagnostic::Sources;
+use sidevoice::planning::advice;
+use sidevoice::planning::advice::Kilograms;
 use sidevoice::publish;
+use sidevoice::publish::check::Form;
 
 use crate::common;
 
@@ -22,6 +25,20 @@ fn boathouse_five_reads_like_a_class() {
     let session = common::starter("boathouse-five");
     let plan = common::tabled_plan(&session);
     check("boathouse-five", &publish::text::text(&plan, &session));
+}
+
+#[test]
+fn the_reports_of_two_sessions_read_like_a_coach_s_notes() {
+    for id in ["boathouse-five", "first-by-ear"] {
+        let session = common::starter(id);
+        let plan = common::tabled_plan(&session);
+        let report = advice::report(&session, &plan, Kilograms::USUAL);
+        let mut text = publish::check::session(&report, Form::Table);
+        for told in &report.advice {
+            text += &format!("{}: {}\n  {}\n", told.code.text(), told.message, told.help);
+        }
+        check(&format!("{id}-report"), &text);
+    }
 }
 
 #[test]

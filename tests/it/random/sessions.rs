@@ -9,6 +9,8 @@ use sidevoice::base::diagnostic::Sources;
 use sidevoice::base::units::Millis;
 use sidevoice::base::wording::Wording;
 use sidevoice::compile::settings;
+use sidevoice::planning::advice;
+use sidevoice::planning::advice::Kilograms;
 use sidevoice::planning::plan::Plan;
 use sidevoice::planning::plan::Planner;
 use sidevoice::planning::plan::check;
@@ -20,6 +22,7 @@ use sidevoice::planning::session::Session;
 use sidevoice::planning::session::Sides;
 use sidevoice::planning::session::read_session;
 use sidevoice::planning::session::resolve;
+use std::collections::HashSet;
 
 /// Reads a session that must be sound.
 pub fn session(text: &str, library: &Library) -> Session {
@@ -239,6 +242,7 @@ pub fn keeps_its_rules(text: &str, library: &Library, caution: CautionLength, vo
     let plan = plan(&session, caution, voice);
     let faults = check::faults(&plan, &session);
     assert!(faults.is_empty(), "{faults:#?}\n{text}");
+    adds_up(&session, &plan, text);
     let segments = &plan.timeline.segments;
     assert!(
         segments.windows(2).all(|pair| pair[0].end == pair[1].start),
@@ -248,6 +252,41 @@ pub fn keeps_its_rules(text: &str, library: &Library, caution: CautionLength, vo
         plan.stretches.len() == plan.timeline.stretches.len(),
         "\n{text}"
     );
+}
+
+/// The report of any session adds up, says each fact once and keeps to one line a thing.
+fn adds_up(session: &Session, plan: &Plan, text: &str) {
+    let report = advice::report(session, plan, Kilograms::USUAL);
+    let totals = report.totals;
+    assert_eq!(totals.work + totals.rest, totals.training, "\n{text}");
+    assert_eq!(report.fit.len(), plan.stretches.len(), "\n{text}");
+    let counts = &report.counts;
+    let sides = counts.right + counts.left + counts.both + counts.alternate;
+    assert_eq!(sides, totals.works, "\n{text}");
+    let patterns: usize = counts.patterns.iter().map(|(_, works)| works).sum();
+    assert_eq!(patterns, totals.works, "\n{text}");
+    let kcal: Millis = report.energy.parts.iter().map(|part| part.time).sum();
+    assert_eq!(kcal, totals.training, "\n{text}");
+    for fit in &report.fit {
+        assert!(
+            fit.needed >= Millis::ZERO && fit.free >= Millis::ZERO,
+            "{fit:?}"
+        );
+        assert!(
+            fit.added >= Millis::ZERO && fit.added <= fit.rest,
+            "{fit:?}"
+        );
+    }
+    let mut told = HashSet::new();
+    for advice in &report.advice {
+        assert!(
+            told.insert((advice.code, advice.place)),
+            "{advice:?}\n{text}"
+        );
+        for words in [&advice.message, &advice.help] {
+            assert!(!words.is_empty() && !words.contains(char::is_control));
+        }
+    }
 }
 
 proptest! {

@@ -15,6 +15,8 @@ fn wrong_usage_is_told_with_its_own_exit_code() {
         &["plan", "short", "--format", "xml"],
         &["plan", "short", "long"],
         &["check", "--nonsense"],
+        &["check", "--mass", "heavy"],
+        &["check", "--mass", "0"],
         &["render", "short"],
         &["render", "short", "-o", "a.wav", "--bits", "17"],
         &["render", "short", "-o", "a.wav", "--caution", "none"],
@@ -254,4 +256,127 @@ fn the_problem_as_json_has_the_keys_of_its_contract_and_its_values_add_up() {
             );
         }
     }
+}
+
+#[test]
+fn the_check_as_json_has_the_keys_of_its_contract() {
+    let world = World::new();
+    world.run(&["new", "."]).check(0, &[]);
+    let ended = world.run(&["check", "boathouse-five", "--json", "--mass", "140"]);
+    ended.check(0, &[]);
+    let check = parsed(&ended.out);
+    assert_eq!(keys(&check), ["diagnostics", "format", "sessions"]);
+    assert_eq!(check["format"], "sidevoice-check/1");
+    let diagnostic = ["code", "level", "message", "file", "line", "column", "help"];
+    let told = entries(&check["diagnostics"], &diagnostic);
+    assert!(
+        told.iter().any(|d| d["code"] == "change-too-quick"),
+        "{told:?}"
+    );
+    let wanted = [
+        "id", "title", "voice", "totals", "fit", "counts", "ready", "balance", "energy", "notes",
+    ];
+    let sessions = entries(&check["sessions"], &wanted);
+    assert_eq!(sessions.len(), 1);
+    let session = &sessions[0];
+    assert_eq!(session["id"], "boathouse-five");
+    let totals = [
+        "rest_ms",
+        "rests",
+        "training_ms",
+        "whole_ms",
+        "work_ms",
+        "work_to_rest",
+        "works",
+    ];
+    assert_eq!(keys(&session["totals"]), totals);
+    assert_eq!(session["totals"]["work_ms"], 240_000);
+    assert_eq!(session["totals"]["work_to_rest"], 1.85);
+    let fit = entries(
+        &session["fit"],
+        &[
+            "kind",
+            "at_ms",
+            "rest_ms",
+            "added_ms",
+            "before",
+            "side",
+            "changes",
+            "needed_ms",
+            "free_ms",
+            "spare_ms",
+            "in_work_before",
+            "smallest_ms",
+        ],
+    );
+    for row in fit {
+        word(&row["kind"], &["lead-in", "rest", "finish"]);
+        word(&row["side"], &["right", "left", "null"]);
+        let ms = |key: &str| row[key].as_i64().unwrap();
+        assert_eq!(ms("spare_ms"), ms("free_ms") - ms("needed_ms"), "{row}");
+    }
+    let counts = [
+        "alternate",
+        "both",
+        "impact",
+        "left",
+        "overhead",
+        "patterns",
+        "right",
+        "static",
+    ];
+    assert_eq!(keys(&session["counts"]), counts);
+    entries(&session["counts"]["patterns"], &["pattern", "works"]);
+    entries(&session["ready"], &["item", "count", "load", "fixed"]);
+    assert_eq!(keys(&session["balance"]), ["left_ms", "right_ms", "uneven"]);
+    let energy = &session["energy"];
+    assert_eq!(
+        keys(energy),
+        ["estimate", "formula", "kcal", "mass_kg", "parts", "source"]
+    );
+    assert_eq!(
+        (&energy["estimate"], &energy["mass_kg"]),
+        (&true.into(), &140.0.into())
+    );
+    // 7.5 MET x 3.5 x 140 / 200 x 370 s, to a tenth (2024 Adult Compendium, 02040, R).
+    assert_eq!(energy["kcal"], 113.3);
+    entries(
+        &energy["parts"],
+        &["code", "activity", "met", "time_ms", "kcal"],
+    );
+    // A whole folder has all its sessions, in the order of their ids.
+    let all = parsed(&world.run(&["check", "--json"]).out);
+    let ids = all["sessions"].as_array().unwrap().iter();
+    let ids: Vec<_> = ids.map(|s| s["id"].as_str().unwrap()).collect();
+    assert!(ids.len() >= 7 && ids.is_sorted(), "{ids:?}");
+}
+
+#[test]
+fn a_folder_is_told_a_line_a_session_and_the_same_each_time() {
+    let world = World::new();
+    world.run(&["new", "."]).check(0, &[]);
+    let ended = world.run(&["check"]);
+    ended.check(0, &["change-too-quick"]);
+    let lines: Vec<_> = ended.out.lines().collect();
+    let first = lines
+        .iter()
+        .find(|l| l.starts_with("boathouse-five: "))
+        .unwrap();
+    assert!(
+        first.contains("4:00 of work, 2:10 of rest (1.8 to 1), about 57 kcal"),
+        "{first}"
+    );
+    let sessions = lines.iter().filter(|l| l.contains(" kcal")).count();
+    assert_eq!(sessions, lines.len() - 1, "{ended:?}");
+    for _ in 0..3 {
+        let again = world.run(&["check"]);
+        assert_eq!((&again.out, &again.err), (&ended.out, &ended.err));
+    }
+    let one = world.run(&["check", "boathouse-five", "--plain", "--mass", "82.5"]);
+    one.check(0, &["line 10, column 1: advice: "]);
+    assert!(
+        one.out
+            .contains("kcal at 82.5 kg, an estimate: kcal = MET x 3.5 x kg / 200 x min")
+    );
+    assert!(one.out.contains(" before press-up: "), "{one:?}");
 }
