@@ -85,6 +85,7 @@ codes! {
     ManyActions "many-actions" "A cue heard in the work asks for more than one thing.",
     ManyWords "many-words" "A cue heard in the work is longer than ten words.",
     NegativeBare "negative-bare" "A text says what not to do, and not what to do.",
+    NameLong "name-long" "The name of a movement is longer than a rest has time for.",
     NameTwice "name-twice" "Two movements of a session have the same name.",
     NameVaries "name-varies" "A movement's texts call it by another name.",
     ItemVaries "item-varies" "One piece of equipment has several names.",

@@ -80,10 +80,19 @@ impl Planner<'_> {
             );
             let room: Millis = windows.iter().map(|w| w.length() + w.gap).sum();
             let gap = windows.first().map_or(Millis::ZERO, |w| w.gap);
+            let work = at.work.and_then(|s| self.plan.timeline.segments[s].work);
+            let first_time = work.is_none_or(|work| self.scribe.met(work) == 0);
             let need: Millis = lines
                 .iter()
                 .filter(|line| line.must)
-                .map(|line| self.lengths.of(&full_wording(line), durations) + gap)
+                .map(|line| {
+                    // What was heard before may be brief.
+                    let wording = match first_time {
+                        true => full_wording(line),
+                        false => brief_wording(line),
+                    };
+                    self.lengths.of(&wording, durations) + gap
+                })
                 .sum();
             self.lengthen_by(index, (need - room).ceil_secs());
         }
@@ -114,6 +123,15 @@ fn stands_in_rest(line: &Line) -> bool {
     line.slots
         .iter()
         .any(|(slot, _)| matches!(slot, Slot::Early | Slot::Late))
+}
+
+fn brief_wording(line: &Line) -> Utterance {
+    let brief = line.offers.iter().filter(|offer| !offer.tail);
+    let brief = brief.min_by_key(|offer| offer.text.len());
+    brief.map_or_else(
+        || full_wording(line),
+        |offer| Utterance::new(offer.text.as_str()),
+    )
 }
 
 fn full_wording(line: &Line) -> Utterance {

@@ -66,7 +66,7 @@ pub struct Planner<'a> {
     pub(super) extra: Vec<Millis>,
     pub(super) lengths: Lengths,
     wording: &'a Wording,
-    scribe: Scribe<'a>,
+    pub(super) scribe: Scribe<'a>,
     pub(super) tones: ToneLengths,
     pub(super) past: Past,
     next: usize,

@@ -5,6 +5,7 @@ use super::Problem;
 use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Place;
+use crate::base::diagnostic::short;
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::planning::timeline::Half;
@@ -96,7 +97,7 @@ impl Planner<'_> {
         match work.and_then(|w| timeline.segments[w].work) {
             Some(work) => {
                 let used = timeline.works[work].movement_use(self.session);
-                (used.place, self.session.movement(used).name.clone())
+                (used.place, short(&self.session.movement(used).name))
             }
             None => (self.session.text.place, "the end".to_owned()),
         }

@@ -211,6 +211,11 @@ impl<'a> Scribe<'a> {
         }
     }
 
+    /// Returns how often the movement of a work was done before, on any side.
+    pub fn met(&self, work: usize) -> usize {
+        self.scenes[work].met
+    }
+
     /// Returns how often the movement of a work was done before on the same side.
     pub fn met_on_side(&self, work: usize) -> usize {
         self.scenes[work].met_on_side

@@ -95,7 +95,8 @@ const CUE_RULES: [OfCue; 5] = [
     breath::reversed,
 ];
 
-const MOVEMENT_RULES: [OfWhole; 6] = [
+const MOVEMENT_RULES: [OfWhole; 7] = [
+    names::too_long,
     start::start_missing,
     start::side_missing,
     safety::safety_missing,

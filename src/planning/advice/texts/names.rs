@@ -135,6 +135,20 @@ fn is(run: &[Word], name: &str) -> bool {
     }
 }
 
+/// A name is said in full in every rest: beyond so many words there is no time for anything else.
+const MOST_NAME_WORDS: usize = 5;
+
+pub(super) fn too_long(movement: &Movement, _: &[Text]) -> Vec<Diagnostic> {
+    let many = movement.name.split_whitespace().count();
+    if many <= MOST_NAME_WORDS {
+        return Vec::new();
+    }
+    let message = format!("expected a name of at most {MOST_NAME_WORDS} words, found {many}");
+    let help = "shorten it: it is said in full before every work, and names stay short and the same \
+                (common practice)";
+    vec![advise(Code::NameLong, movement.name_place, message, help)]
+}
+
 pub(super) fn own_name_varies(movement: &Movement, texts: &[Text]) -> Vec<Diagnostic> {
     let parts = parts(&words(&movement.name));
     let also = |part: &str| group_of(part, &SAME_MOVEMENT).unwrap_or(&[]);
