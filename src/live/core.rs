@@ -5,6 +5,7 @@
 
 use crate::base::units::At;
 use crate::base::units::Millis;
+use crate::live::control::Verb;
 use crate::planning::plan::REMINDER_EVERY;
 use crate::planning::plan::Sound;
 use crate::planning::plan::SoundKind;
@@ -13,16 +14,6 @@ use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
-
-/// What a listener can tell a running class.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Verb {
-    /// Pauses a class that runs, and lets one that is paused go on.
-    PauseOrResume,
-    Skip,
-    Stop,
-    Help,
-}
 
 /// What happened.
 #[derive(Debug, Clone, PartialEq)]
@@ -231,6 +222,9 @@ impl Core {
                 effects.push(Effect::Say(Message::Keys));
             }
             (Verb::Skip, _) => self.skip(effects),
+            (Verb::Pause, State::Paused) | (Verb::Resume, State::Running | State::Building) => {}
+            (Verb::Pause | Verb::Resume, _) => self.told(Verb::PauseOrResume, effects),
+            _ => {}
         }
     }
 

@@ -2,5 +2,6 @@
 //!
 //! `core` decides and does nothing; `shell` does and decides nothing.
 
+pub mod control;
 pub mod core;
 pub mod shell;

@@ -1,12 +1,12 @@
 //! Carries out what the core decides: threads, the mixer's desk, the loudspeaker, the screen.
 #![expect(clippy::disallowed_methods, reason = "the shell has the threads")]
 
+use super::control::Verb;
 use super::core::Core;
 use super::core::Effect;
 use super::core::Event;
 use super::core::Message;
 use super::core::State;
-use super::core::Verb;
 use crate::base::units::At;
 use crate::base::units::FrameAt;
 use crate::base::units::SampleRate;

@@ -45,7 +45,8 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("folder", &["base", "planning::session"]),
     ("publish", &["base", "planning"]),
     ("starter", &[]),
-    ("live/core", &["base", "planning"]),
+    ("live/control", &["base"]),
+    ("live/core", &["base", "planning", "live::control"]),
     (
         "live/shell",
         &["base", "planning", "sound", "compile", "live"],
