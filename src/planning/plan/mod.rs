@@ -34,6 +34,8 @@ pub use problem::ProblemLine;
 pub use solve::Solution;
 pub use solve::greedy;
 pub use solve::solve;
+pub use windows::UNDIVIDED_UP_TO;
+pub use windows::late_part;
 pub use wordings::Wordings;
 
 use crate::base::diagnostic::Diagnostic;
