@@ -10,6 +10,7 @@ mod grow;
 mod left_out;
 mod lengths;
 mod marks;
+mod parts;
 mod past;
 mod place;
 mod planner;

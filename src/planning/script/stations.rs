@@ -172,6 +172,10 @@ impl Scribe<'_> {
     /// Puts the number of a station before what is said of it.
     fn number(&self, at: usize, lines: &mut [Line]) {
         let number = self.wording.number(at as i64 + 1);
+        for line in lines.iter_mut() {
+            // The same movement on two stations is spoken of in other words.
+            line.id = format!("station-{}/{}", at + 1, line.id);
+        }
         for offer in lines.iter_mut().flat_map(|line| &mut line.offers) {
             let text = super::lowered(&offer.text);
             let args = [("n", Arg::Text(&number)), ("text", Arg::Text(&text))];
