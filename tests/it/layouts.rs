@@ -147,7 +147,9 @@ fn halves_change_sides_in_the_middle_counted_and_named() {
         let other = if round == 0 { "left" } else { "right" };
         assert_eq!(
             lines(&plan, first.0, Topic::Name),
-            [format!("Next, the {other} arm.")]
+            [format!(
+                "Next, the {other} arm, the dumbbell in your {other} hand."
+            )]
         );
     }
 }

@@ -60,6 +60,7 @@ codes! {
     CueTwice "cue-twice" "The same cue stands twice in a movement.",
     SayIncomplete "say-incomplete" "A cue says something for one side only.",
     SideWithoutSides "side-without-sides" "A side is chosen for a movement that has none.",
+    SideTwice "side-twice" "One side alone is chosen, and also which one begins.",
     HoldWithoutItem "hold-without-item" "A hold is given, but nothing to hold.",
     TempoMissing "tempo-missing" "`begins` or `reps` needs a tempo.",
     TempoTooQuick "tempo-too-quick" "A repetition is too quick to be counted aloud.",

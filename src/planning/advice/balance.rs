@@ -32,8 +32,8 @@ pub fn counts(look: &Look) -> Counts {
 
 /// Lists what the works need: of each item and load, the most that one work asks for.
 pub fn ready(look: &Look) -> Vec<ReadyItem> {
-    let mut needed: Vec<ReadyItem> = Vec::new();
-    for done in &look.works {
+    let mut needed = on_stations(look);
+    for done in look.works.iter().filter(|d| !d.work.stations) {
         let own = done.used.load.as_ref().map(|load| &load.value);
         let held = done.movement.held().count();
         for item in &done.movement.equipment {
@@ -52,6 +52,38 @@ pub fn ready(look: &Look) -> Vec<ReadyItem> {
                     load: load.cloned(),
                     fixed: item.fixed,
                 }),
+            }
+        }
+    }
+    needed
+}
+
+/// Lists what the stations of each block need together: all are in use at once.
+fn on_stations(look: &Look) -> Vec<ReadyItem> {
+    let mut needed: Vec<ReadyItem> = Vec::new();
+    for block in look.session.text.blocks.iter().filter(|b| b.stations) {
+        let mut here: Vec<ReadyItem> = Vec::new();
+        for used in &block.uses {
+            let own = used.load.as_ref().map(|load| &load.value);
+            for item in &look.session.movement(used).equipment {
+                let load = own.filter(|_| !item.fixed).or(item.load.as_ref());
+                let same = |n: &&mut ReadyItem| n.item == item.item && n.load.as_ref() == load;
+                match here.iter_mut().find(same) {
+                    Some(known) => known.count = known.count.saturating_add(item.count),
+                    None => here.push(ReadyItem {
+                        item: item.item.clone(),
+                        count: item.count,
+                        load: load.cloned(),
+                        fixed: item.fixed,
+                    }),
+                }
+            }
+        }
+        for item in here {
+            let same = |n: &&mut ReadyItem| n.item == item.item && n.load == item.load;
+            match needed.iter_mut().find(same) {
+                Some(known) => known.count = known.count.max(item.count),
+                None => needed.push(item),
             }
         }
     }

@@ -24,6 +24,10 @@ const MOST_UNSAID: usize = 8;
 /// How many unsaid cues are named.
 const NAMED: usize = 3;
 
+/// The most words of a cue in the work (common practice).
+const MOST_WORDS: i64 = 10;
+/// Around what is said in a rest: the guard after the end tone, the count with its guard.
+const AROUND_IN_REST: Millis = Millis::from_ms(450 + 3300);
 /// Less than this holds hardly a word (common practice).
 const A_FEW_WORDS: Millis = Millis::from_ms(1000);
 
@@ -103,11 +107,17 @@ fn look_at(
     } else {
         unsaid.iter().filter(safety).copied().collect()
     };
-    advice.extend(never_said(&missed, used_at));
+    advice.extend(never_said(&missed, used_at, fates, cues, talk));
     advice
 }
 
-fn never_said(missed: &[&Cue], place: Place) -> Option<Diagnostic> {
+fn never_said(
+    missed: &[&Cue],
+    place: Place,
+    fates: &HashMap<&str, Fate>,
+    cues: &[Written],
+    talk: Talk,
+) -> Option<Diagnostic> {
     if missed.is_empty() {
         return None;
     }
@@ -127,8 +137,30 @@ fn never_said(missed: &[&Cue], place: Place) -> Option<Diagnostic> {
         "expected cues that the session can say, found {many} never heard: {}{more}",
         named.join(", ")
     );
-    let help = "take some out, make the works longer, or add rounds: a work holds one cue and \
-                one more for each 15 s, never more than 8 (common practice)";
+    // What keeps safe is not taken out: the time for it is named.
+    if let Some(safety) = missed.iter().find(|cue| cue.kind == CueKind::Safety) {
+        let group = cues.iter().find(|w| std::ptr::eq(w.cue, *safety));
+        let fate = group.and_then(|w| fates.get(w.group.as_str()));
+        let work = fate.and_then(|fate| smallest_work(fate.shortest, talk));
+        let help = match work {
+            Some(work) => format!(
+                "give the work at least {work}, say it with `when = \"before\"`, or give it a shorter \
+                 `brief`: what keeps safe has to be heard (common practice)"
+            ),
+            None => "say it with `when = \"before\"`, or give it a shorter `brief`: what keeps safe has \
+                     to be heard (common practice)"
+                .to_owned(),
+        };
+        return Some(Diagnostic::warning(Code::CuesNeverSaid, place, message).help(help));
+    }
+    let help = format!(
+        "take {} out, make the works longer, or add rounds: a work holds one cue and one more for \
+         each 15 s, never more than 8 (common practice)",
+        match missed.len() {
+            1 => "it".to_owned(),
+            n => format!("{n} of them"),
+        }
+    );
     Some(Diagnostic::advice(Code::CuesNeverSaid, place, message).help(help))
 }
 
@@ -156,10 +188,17 @@ fn too_long(what: &str, place: Place, fate: &Fate, talk: Talk) -> Diagnostic {
         lacks.secs()
     );
     let words = fate.words as i64 * fate.room.ms().max(0) / fate.shortest.ms().max(1);
+    // In the work ten are too many already.
+    let words = if fate.work {
+        words.min(MOST_WORDS)
+    } else {
+        words
+    };
     let longer = if fate.work {
         smallest_work(fate.shortest, talk).map(|work| format!("a work of at least {work}"))
     } else {
-        Some(format!("{:.1} s more of rest before it", lacks.secs()))
+        let rest = (AROUND_IN_REST + fate.shortest).ceil_secs();
+        Some(format!("a rest of at least {rest} before it"))
     };
     let shorter = (words > 0).then(|| match words {
         1 => "one word".to_owned(),

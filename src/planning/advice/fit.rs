@@ -17,8 +17,9 @@ use crate::planning::plan::Plan;
 use crate::planning::plan::Solved;
 use crate::planning::plan::SoundKind;
 use crate::planning::plan::Tone;
+use crate::planning::plan::UNDIVIDED_UP_TO;
 use crate::planning::plan::Wordings;
-use crate::planning::script::LONG_REST_MS;
+use crate::planning::plan::late_part;
 use crate::planning::script::Slot;
 use crate::planning::script::Topic;
 use crate::planning::script::weights::order;
@@ -39,10 +40,7 @@ const COUNT: Millis = Millis::from_ms(3300);
 const GAP_LONG: Millis = Millis::from_ms(400);
 const LEAD_IN: Millis = Millis::from_ms(500 + 3300);
 const FINISH: Millis = Millis::from_ms(500 + 1000);
-/// A long rest has a late part from this long before its end on, and not before the name may be
-/// said again; where something is taken up, a longer one.
-const LATE: Millis = Millis::from_secs(10);
-const LATE_WITH_TAKING_UP: Millis = Millis::from_secs(20);
+/// In the late part of a long rest the name is not said again before this.
 const NAME_AGAIN: Millis = Millis::from_secs(8);
 /// No rest is longer than the reader allows; none is proposed beyond ten minutes.
 const LONGEST_S: i64 = 600;
@@ -146,7 +144,10 @@ fn smallest(spoken: &[&Wordings], changes: usize, opens: Millis) -> Option<Milli
         says_what_changes(w.order) || w.order == order::HOW || (w.topic == Topic::Safety && !w.work)
     });
     let lines: Vec<_> = name.into_iter().chain(rest_of_it).collect();
-    let words = in_one(&lines, opens).or_else(|| in_two(&lines, opens))?;
+    let early_name = |w: &&Wordings| w.early && w.order <= order::NAME;
+    let before_name: Vec<_> = spoken.iter().copied().filter(early_name).collect();
+    let name_ends = together(&before_name, full, GAP) + GAP;
+    let words = in_one(&lines, opens).or_else(|| in_two(&lines, opens, name_ends))?;
     let to_act = |w: &&Wordings| says_what_changes(w.order) || is_name(w);
     let act: Vec<_> = lines.iter().copied().filter(to_act).collect();
     let acts = if changes == 0 {
@@ -157,22 +158,22 @@ fn smallest(spoken: &[&Wordings], changes: usize, opens: Millis) -> Option<Milli
     Some(words.max(acts))
 }
 
-/// Returns the rest that holds lines in one window, if it is no long one.
+/// Returns the rest that holds lines in one window, if it is no longer than one that is left whole.
 fn in_one(lines: &[&Wordings], opens: Millis) -> Option<Millis> {
     let rest = (opens + together(lines, full, GAP) + COUNT).ceil_secs();
-    (rest.ms() <= LONG_REST_MS).then_some(rest)
+    (rest <= UNDIVIDED_UP_TO).then_some(rest)
 }
 
 /// Returns the long rest that holds lines in an early and a late part, the name in each.
-fn in_two(lines: &[&Wordings], opens: Millis) -> Option<Millis> {
-    let takes_up = lines.iter().any(|w| w.order == order::TAKE);
-    let late_part = if takes_up { LATE_WITH_TAKING_UP } else { LATE };
+fn in_two(lines: &[&Wordings], opens: Millis, name_ends: Millis) -> Option<Millis> {
+    let takes_up_late = lines.iter().any(|w| w.order == order::TAKE && !w.early);
     let holds = |rest: &Millis| {
-        let late_from = (*rest - late_part).max(opens + NAME_AGAIN);
+        let late_from = *rest - late_part(*rest, takes_up_late);
+        let late_from = late_from.max(opens + name_ends + NAME_AGAIN);
         let room = [late_from - opens, *rest - COUNT - late_from + GAP];
         room[1] > Millis::ZERO && pack(lines, room)
     };
-    let above = LONG_REST_MS / 1000 + 1;
+    let above = UNDIVIDED_UP_TO.ms() / 1000 + 1;
     let mut rests = (above..=LONGEST_S).map(Millis::from_secs);
     rests.find(holds)
 }

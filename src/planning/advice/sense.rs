@@ -226,7 +226,15 @@ fn ratios(look: &Look) -> Vec<Diagnostic> {
 fn ratio(look: &Look, block: usize, place: Place) -> Option<Diagnostic> {
     let works: Vec<_> = look.of_block(block).collect();
     // What stands between is compared: the last work with the rest after it says nothing.
-    let between = &works[..works.len().checked_sub(1).filter(|n| *n > 0)?];
+    let last = works.last()?;
+    // Two halves are one work.
+    let same = |d: &&&Done| (d.work.of, d.work.round) == (last.work.of, last.work.round);
+    let ends = works.iter().rev().take_while(same);
+    let ends = match last.work.half {
+        Some(_) => ends.count(),
+        None => 1,
+    };
+    let between = &works[..works.len().checked_sub(ends).filter(|n| *n > 0)?];
     if works
         .iter()
         .all(|d| d.movement.pattern == Pattern::Mobility)
@@ -244,7 +252,11 @@ fn ratio(look: &Look, block: usize, place: Place) -> Option<Diagnostic> {
     }
     let found = match rest {
         Millis::ZERO => "no rest".to_owned(),
-        _ => format!("{work} of work to {rest} of rest"),
+        _ => format!(
+            "{} of work to {} of rest between the works",
+            work.ceil_secs(),
+            rest.ceil_secs()
+        ),
     };
     let message = format!(
         "expected work to rest between {} to {} and {} to {}, found {found}",

@@ -277,16 +277,17 @@ fn both_sides_hear_as_much(plan: &Plan, faults: &mut Vec<String>) {
 /// The same words never start within 8 s after they ended; names may, where a must has no other
 /// words.
 fn words_are_not_repeated(plan: &Plan, faults: &mut Vec<String>) {
-    let mut ended: HashMap<&str, At> = HashMap::new();
+    let mut ended: HashMap<&str, (At, usize)> = HashMap::new();
     for sound in lines(plan) {
+        // In another rest, a must may have no other words.
         let must = matches!(topic(sound), Some(Topic::Name | Topic::Equipment));
-        if let Some(before) = ended.get(sound.text.as_str())
+        if let Some((before, segment)) = ended.get(sound.text.as_str())
             && (sound.onset - *before).ms() < 8000
-            && !must
+            && (!must || *segment == sound.segment)
         {
             faults.push(format!("{} again at {}", name(sound), sound.onset));
         }
-        ended.insert(&sound.text, sound.end);
+        ended.insert(&sound.text, (sound.end, sound.segment));
     }
 }
 

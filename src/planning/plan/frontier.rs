@@ -63,6 +63,8 @@ struct Placed {
 struct State {
     value: i64,
     most: i64,
+    /// How many of the great lines it has.
+    great: usize,
     /// What is left of the windows without limit; of the others, the whole.
     room: Vec<i64>,
     /// What is left of the limited windows together, for each limit, and of the limits.
@@ -87,7 +89,8 @@ const NO_STEP: usize = usize::MAX;
 
 /// Finds the best choice for lines in the order of the search that is worth more than `found`.
 pub fn search(lines: &[Entry], has: &Resources, found: i64) -> Option<Found> {
-    let frontier = Frontier::new(lines, has);
+    let mut frontier = Frontier::new(lines, has);
+    frontier.most_great = most_great(lines, has);
     let mut best: Option<Found> = None;
     for width in WIDTHS {
         let to_beat = best.as_ref().map_or(found, |b| b.value);
@@ -107,12 +110,28 @@ pub fn search(lines: &[Entry], has: &Resources, found: i64) -> Option<Found> {
     best
 }
 
+/// Returns how many of the great lines can be had together: whatever has fewer is not the best. `None`
+/// where it is not known.
+fn most_great(lines: &[Entry], has: &Resources) -> Option<(usize, usize)> {
+    let many = lines.iter().take_while(|line| line.great).count();
+    if many < 2 {
+        return None;
+    }
+    let each_worth_one: Vec<_> = lines[..many].iter().map(Entry::worth_one).collect();
+    let frontier = Frontier::new(&each_worth_one, has);
+    let (found, whole) = frontier.pass(WIDTHS[1], -1);
+    let count = found.map_or(0, |found| found.value as usize);
+    whole.then_some((many, count))
+}
+
 struct Frontier<'a> {
     lines: &'a [Entry],
     has: &'a Resources,
     ways: Vec<Vec<Way>>,
     rows: Vec<Row>,
     joined: Vec<i64>,
+    /// How many lines at the front are great, and how many of them can be had together.
+    most_great: Option<(usize, usize)>,
 }
 
 impl<'a> Frontier<'a> {
@@ -129,6 +148,7 @@ impl<'a> Frontier<'a> {
             ways,
             rows: Vec::new(),
             joined: joined.collect(),
+            most_great: None,
         };
         frontier.rows = (0..lines.len()).map(|line| frontier.row(line)).collect();
         frontier
@@ -178,6 +198,7 @@ impl<'a> Frontier<'a> {
         let first = State {
             value: 0,
             most: i64::MAX,
+            great: 0,
             room: self.has.room.clone(),
             joined: self.joined.clone(),
             count: self.has.count.clone(),
@@ -200,6 +221,9 @@ impl<'a> Frontier<'a> {
                 }
             }
             next.retain_mut(|state| {
+                if self.has_too_few(state, line) {
+                    return false;
+                }
                 let bound = prices.bound(line + 1, &self.left(state));
                 state.most = state.value.saturating_add(bound);
                 state.most > to_beat
@@ -219,6 +243,15 @@ impl<'a> Frontier<'a> {
             proven: false,
         });
         (found, whole)
+    }
+
+    /// Returns whether a state has fewer of the great lines than can be had, whatever follows `line`.
+    fn has_too_few(&self, state: &State, line: usize) -> bool {
+        let Some((many, count)) = self.most_great else {
+            return false;
+        };
+        let to_come = many.saturating_sub(line + 1);
+        state.great + to_come < count
     }
 
     /// Returns the state with one choice more, if it fits.
@@ -255,6 +288,7 @@ impl<'a> Frontier<'a> {
             }
         }
         state.value += chosen.value;
+        state.great += usize::from(self.most_great.is_some_and(|(many, _)| line < many));
         steps.push(Step {
             before: from.step,
             line,

@@ -4,7 +4,7 @@
 use super::Durations;
 use super::Planner;
 use super::Problem;
-use super::planner::takes_up;
+use super::windows::Needs;
 use super::windows::rest_windows;
 use crate::base::units::Millis;
 use crate::base::utterance::Utterance;
@@ -44,7 +44,7 @@ impl Planner<'_> {
         }
         let has = segment.length();
         let at = self.plan.timeline.stretches[index];
-        let windows = rest_windows(&self.plan.timeline, at, &[], self.tones, false);
+        let windows = rest_windows(&self.plan.timeline, at, &[], self.tones, Needs::default());
         let gap = windows.first().map_or(Millis::ZERO, |w| w.gap);
         let full: Vec<_> = self
             .lines(index)
@@ -71,13 +71,8 @@ impl Planner<'_> {
             }
             let marks = self.marks(index, durations);
             let lines = self.lines(index);
-            let windows = rest_windows(
-                &self.plan.timeline,
-                at,
-                &marks,
-                self.tones,
-                takes_up(&lines),
-            );
+            let needs = self.needs(index, durations);
+            let windows = rest_windows(&self.plan.timeline, at, &marks, self.tones, needs);
             let room: Millis = windows.iter().map(|w| w.length() + w.gap).sum();
             let gap = windows.first().map_or(Millis::ZERO, |w| w.gap);
             let work = at.work.and_then(|s| self.plan.timeline.segments[s].work);

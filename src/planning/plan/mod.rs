@@ -10,6 +10,7 @@ mod grow;
 mod left_out;
 mod lengths;
 mod marks;
+mod parts;
 mod past;
 mod place;
 mod planner;
@@ -34,6 +35,8 @@ pub use problem::ProblemLine;
 pub use solve::Solution;
 pub use solve::greedy;
 pub use solve::solve;
+pub use windows::UNDIVIDED_UP_TO;
+pub use windows::late_part;
 pub use wordings::Wordings;
 
 use crate::base::diagnostic::Diagnostic;

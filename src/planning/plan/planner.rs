@@ -21,8 +21,10 @@ use super::marks::marks;
 use super::past::Past;
 use super::place::choice_of;
 use super::place::place;
+use super::problem::Heard;
 use super::problem::build;
 use super::solve::solve;
+use super::windows::Needs;
 use super::windows::rest_windows;
 use super::windows::tail_window;
 use super::windows::work_windows;
@@ -34,7 +36,9 @@ use crate::planning::script::CautionLength;
 use crate::planning::script::Limit;
 use crate::planning::script::Line;
 use crate::planning::script::Scribe;
-use crate::planning::script::weights;
+use crate::planning::script::Slot;
+use crate::planning::script::Topic;
+use crate::planning::script::weights::order;
 use crate::planning::script::work_limit;
 use crate::planning::session::Session;
 use crate::planning::timeline::Timeline;
@@ -129,7 +133,7 @@ impl<'a> Planner<'a> {
             return None;
         }
         let at = self.plan.timeline.stretches[0];
-        let windows = rest_windows(&self.plan.timeline, at, &[], self.tones, false);
+        let windows = rest_windows(&self.plan.timeline, at, &[], self.tones, Needs::default());
         let window = windows.first()?;
         let lines = self.lines(0);
         let first = lines.iter().min_by_key(|line| line.order)?;
@@ -222,7 +226,7 @@ impl<'a> Planner<'a> {
                     continue;
                 }
                 let measured = self.lengths.measured(&wordings);
-                self.musts_do_not_fit(index, &problem, measured);
+                self.musts_do_not_fit(index, &problem, measured, durations);
                 soft = true;
                 continue;
             };
@@ -237,19 +241,25 @@ impl<'a> Planner<'a> {
     }
 
     /// Builds the model of a stretch from the lengths known now; returns it with the marks.
-    fn problem(&mut self, index: usize, durations: &mut dyn Durations) -> (Problem, Vec<Sound>) {
+    pub(super) fn problem(
+        &mut self,
+        index: usize,
+        durations: &mut dyn Durations,
+    ) -> (Problem, Vec<Sound>) {
         let marks = self.marks(index, durations);
         let tail_of_next = self.tail_for(index + 1, &marks, durations);
         let lines = self.lines(index);
+        let needs = self.needs(index, durations);
         let timeline = &self.plan.timeline;
         let at = timeline.stretches[index];
         let mut windows: Vec<_> = self.tail.iter().cloned().collect();
-        let takes_up = takes_up(&lines);
-        windows.extend(rest_windows(timeline, at, &marks, self.tones, takes_up));
+        windows.extend(rest_windows(timeline, at, &marks, self.tones, needs));
+        let divided = windows.iter().any(|w| w.slot == Slot::Early);
         windows.extend(work_windows(timeline, at, &marks, tail_of_next.as_ref()));
         let limit = at.work.and_then(|segment| self.limit(segment));
         let lengths = &mut self.lengths;
-        let problem = build(&lines, windows, limit, &self.past, |utterance| {
+        let said = lines.iter().filter(|line| divided || !line.only_divided);
+        let problem = build(said, windows, limit, &self.past, |utterance| {
             lengths.of(utterance, durations)
         });
         (problem, marks)
@@ -285,7 +295,7 @@ impl<'a> Planner<'a> {
 
     /// Returns the time at the end of the work before stretch `next` that it needs, because its
     /// rest cannot hold what must be said in it. `marks` are those of the stretch before.
-    fn tail_for(
+    pub(super) fn tail_for(
         &mut self,
         next: usize,
         marks: &[Sound],
@@ -299,13 +309,15 @@ impl<'a> Planner<'a> {
             return None;
         }
         let next_marks = self.marks(next, durations);
-        let takes_up = takes_up(&self.lines(next));
-        let rest = rest_windows(&self.plan.timeline, at, &next_marks, self.tones, takes_up);
+        let needs = self.needs(next, durations);
+        let rest = rest_windows(&self.plan.timeline, at, &next_marks, self.tones, needs);
+        let divided = rest.iter().any(|w| w.slot == Slot::Early);
         let room: Millis = rest.iter().map(|w| w.length() + w.gap).sum();
         let gap = rest.first().map_or(GAP_WITHOUT_REST, |w| w.gap);
         let lines = self.lines(next);
         let shortest_for = |tail: bool| -> Vec<Utterance> {
-            let musts = lines.iter().filter(|line| line.must);
+            let said = |line: &&Line| line.must && (divided || !line.only_divided);
+            let musts = lines.iter().filter(said);
             let offers = musts.filter_map(|line| {
                 let mut here: Vec<_> = line.offers.iter().filter(|o| o.tail == tail).collect();
                 if here.is_empty() {
@@ -338,14 +350,46 @@ impl<'a> Planner<'a> {
             .sum()
     }
 
+    /// Returns what the rest of a stretch has to hold: what is new in full, what was heard in brief.
+    pub(super) fn needs(&mut self, index: usize, durations: &dyn Durations) -> Needs {
+        let lines = self.lines(index);
+        let mut needs = Needs::default();
+        for line in lines.iter() {
+            let stands = |slot| line.slots.iter().any(|(s, _)| *s == slot);
+            if line.must && stands(Slot::Late) && !stands(Slot::Early) {
+                let said = Utterance::new(line.offers[0].text.as_str());
+                needs.late += self.lengths.of(&said, durations) + GAP_WITHOUT_REST;
+            }
+            if line.only_divided {
+                continue;
+            }
+            needs.takes_up_late |= line.order == order::TAKE && !stands(Slot::Early);
+            let set_up = matches!(line.order, order::START | order::HOW);
+            let before = line.topic == Topic::Safety && !stands(Slot::Work);
+            if !(stands(Slot::Early) || stands(Slot::Late)) {
+                continue;
+            }
+            let again = self.past.group(&line.group) > 0;
+            let full = Utterance::new(line.offers[0].text.as_str());
+            let fitting = line.offers.iter().filter(|o| !o.tail);
+            let fitting = fitting
+                .rev()
+                .max_by_key(|o| if again { o.again } else { o.new });
+            let fitting = fitting.map_or(full.clone(), |o| Utterance::new(o.text.as_str()));
+            let gap = GAP_WITHOUT_REST;
+            if line.order <= order::NAME && stands(Slot::Early) {
+                needs.name_ends += self.lengths.of(&full, durations) + gap;
+            }
+            if line.must || set_up || before {
+                needs.all += self.lengths.of(&fitting, durations) + gap;
+            }
+        }
+        needs
+    }
+
     pub(super) fn retime(&mut self) {
         self.plan.timeline = timeline(self.session, &self.extra);
     }
-}
-
-/// Returns whether something has to be taken up before a work.
-pub(super) fn takes_up(lines: &[Line]) -> bool {
-    lines.iter().any(|l| l.order == weights::order::TAKE)
 }
 
 /// The quiet between lines that all stand in the work before.

@@ -23,6 +23,9 @@ const FASTER_FROM: i64 = weights::START;
 /// The same words never start within this time after they ended.
 const NOT_AGAIN_WITHIN: Millis = Millis::from_secs(8);
 
+/// The quiet after a line in a rest.
+const LEAST_GAP: Millis = Millis::from_ms(300);
+
 /// What a must lacks that has no window at all: time for the shortest of names.
 const NO_WINDOW: Millis = Millis::from_secs(1);
 
@@ -87,8 +90,8 @@ pub trait Heard {
 }
 
 /// Builds the model of a stretch.
-pub fn build(
-    lines: &[Line],
+pub fn build<'l>(
+    lines: impl Iterator<Item = &'l Line>,
     windows: Vec<Window>,
     limit: Option<Limit>,
     heard: &impl Heard,
@@ -105,7 +108,6 @@ pub fn build(
             talk: limit.talk,
         });
     let lines = lines
-        .iter()
         .map(|line| problem_line(line, &windows, heard, &mut lasts))
         .filter(|line| line.must || !line.choices.is_empty())
         .collect();
@@ -256,6 +258,16 @@ impl Problem {
         let windows = self.windows.iter().zip(used).filter(|(_, used)| *used);
         let room: Millis = windows.map(|(w, _)| w.length() + w.gap).sum();
         (need - room).max(Millis::from_ms(100))
+    }
+
+    /// Returns how long the musts take at their shortest, one after another with a gap after each.
+    pub fn musts_in_a_row(&self) -> Millis {
+        let musts = self.lines.iter().filter(|l| l.must);
+        let shortest = musts.map(|line| {
+            let lasts = line.choices.iter().map(|c| c.lasts).min();
+            lasts.unwrap_or(NO_WINDOW) + LEAST_GAP
+        });
+        shortest.sum()
     }
 
     /// Makes every must optional, each worth more than all optional lines together.

@@ -12,6 +12,7 @@ use super::Chosen;
 use super::Problem;
 use super::frontier;
 use super::frontier::Resources;
+use super::parts::parts;
 
 /// Nodes after which a stretch counts as hard, and all lines are looked at together.
 const HARD_FROM: usize = 500;
@@ -28,13 +29,25 @@ pub struct Solution {
 
 /// Finds the best choice; `None` if the musts cannot all be met.
 pub fn solve(problem: &Problem) -> Option<Solution> {
-    Search::new(problem).run(HARD_FROM)
+    let mut whole = Solution {
+        proven: true,
+        ..Solution::default()
+    };
+    for part in parts(problem) {
+        let best = Search::new(problem, &part).run(HARD_FROM)?;
+        whole.chosen.extend(best.chosen);
+        whole.value += best.value;
+        whole.proven &= best.proven;
+    }
+    whole.chosen.sort_by_key(|c| c.line);
+    Some(whole)
 }
 
 /// Chooses line by line the most worth for its time, musts first: a simple twin to compare
 /// with. `None` if it gets stuck on a must.
 pub fn greedy(problem: &Problem) -> Option<Solution> {
-    let mut search = Search::new(problem);
+    let all: Vec<_> = (0..problem.lines.len()).collect();
+    let mut search = Search::new(problem, &all);
     for depth in 0..search.lines.len() {
         let line = &search.lines[depth];
         let fitting = (0..line.choices.len()).find(|c| search.fits(depth, *c));
@@ -63,8 +76,44 @@ pub(super) struct Entry {
     line: usize,
     pub must: bool,
     group: Group,
-    best: i64,
+    pub best: i64,
+    /// Whether one more of such lines is better than anything else. Musts that do not fit together are
+    /// such lines.
+    pub great: bool,
     pub choices: Vec<Pick>,
+}
+
+/// Marks the lines of which one more is better than anything else: the best choices of fewer of them,
+/// with all others besides, are worth less than the least choices of so many.
+fn mark_great(lines: &mut [Entry]) {
+    let least = |line: &Entry| line.choices.iter().map(|c| c.value).min().unwrap_or(0);
+    let mut order: Vec<_> = (0..lines.len()).filter(|at| !lines[*at].must).collect();
+    order.sort_by_key(|at| -least(&lines[*at]));
+    let mut small: i64 = order.iter().map(|at| lines[*at].best).sum();
+    let (mut great, mut sum) = (0, 0);
+    for (nth, at) in order.iter().enumerate() {
+        small -= lines[*at].best;
+        sum += lines[*at].best;
+        let unit = least(&lines[*at]);
+        if sum - unit * (nth as i64 + 1) + small < unit {
+            great = nth + 1;
+        }
+    }
+    for at in &order[..great] {
+        lines[*at].great = true;
+    }
+}
+
+impl Entry {
+    /// Returns the same line with each choice worth one.
+    pub(super) fn worth_one(&self) -> Self {
+        let choices = self.choices.iter();
+        Self {
+            best: 1,
+            choices: choices.map(|c| Pick { value: 1, ..*c }).collect(),
+            ..*self
+        }
+    }
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -105,7 +154,11 @@ struct Search {
 }
 
 impl Search {
-    fn new(problem: &Problem) -> Self {
+    fn new(problem: &Problem, part: &[usize]) -> Self {
+        let mut used = vec![false; problem.windows.len()];
+        for choice in part.iter().flat_map(|line| &problem.lines[*line].choices) {
+            used[choice.window] = true;
+        }
         let mut limit_of = vec![None; problem.windows.len()];
         for (index, limit) in problem.limits.iter().enumerate() {
             for window in &limit.windows {
@@ -113,10 +166,9 @@ impl Search {
             }
         }
         let gaps: Vec<i64> = problem.windows.iter().map(|w| w.gap.ms()).collect();
-        let mut lines: Vec<_> = problem
-            .lines
+        let mut lines: Vec<_> = part
             .iter()
-            .enumerate()
+            .map(|line| (*line, &problem.lines[*line]))
             .map(|(line, l)| {
                 let mut choices: Vec<_> = l
                     .choices
@@ -141,16 +193,29 @@ impl Search {
                     must: l.must,
                     group,
                     best: choices.first().map_or(0, |c| c.value),
+                    great: false,
                     choices,
                 }
             })
             .collect();
-        lines.sort_by_key(|l| (!l.must, l.group != Group::Both, -l.best, l.line));
+        mark_great(&mut lines);
+        lines.sort_by_key(|l| {
+            let last = (l.group != Group::Both, -l.best, l.line);
+            (!l.must, !l.great, last)
+        });
         let mut search = Search {
             room: problem
                 .windows
                 .iter()
-                .map(|w| w.length().ms() + w.gap.ms())
+                .zip(&used)
+                // What the lines at hand do not use is no room for them.
+                .map(|(w, used)| {
+                    if *used {
+                        w.length().ms() + w.gap.ms()
+                    } else {
+                        0
+                    }
+                })
                 .collect(),
             count: problem.limits.iter().map(|l| l.count).collect(),
             talk: problem.limits.iter().map(|l| l.talk.ms()).collect(),

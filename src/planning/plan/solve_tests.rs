@@ -73,14 +73,20 @@ fn looking_at_all_lines_at_once_finds_what_the_plain_search_finds() {
     let mut wide = 0;
     for _ in 0..2000 {
         let problem = problem(&mut dice);
-        let plain = Search::new(&problem).run(usize::MAX);
-        let mut search = Search::new(&problem);
+        let all: Vec<_> = (0..problem.lines.len()).collect();
+        let plain = Search::new(&problem, &all).run(usize::MAX);
+        let mut search = Search::new(&problem, &all);
+        let parted = solve(&problem);
         search.search_wide();
         let found = search.best;
         // Where nothing can be said, saying nothing is what both find.
         assert_eq!(
             found.as_ref().map(|s| s.value),
             plain.as_ref().map(|s| s.value)
+        );
+        assert_eq!(
+            parted.map(|s| (s.value, s.proven)),
+            plain.as_ref().map(|s| (s.value, s.proven))
         );
         let Some(found) = found else { continue };
         assert!(found.proven);

@@ -28,25 +28,48 @@ const AFTER_WORK_START: Millis = Millis::from_ms(1500);
 const GAP_REST: Millis = Millis::from_ms(300);
 const GAP_LONG: Millis = Millis::from_ms(400);
 const GAP_WORK: Millis = Millis::from_ms(1500);
-/// A long rest's late window opens this long before its end, as a rest of ten seconds would;
-/// where something is taken up, with time for that and for all that follows from it.
-const LATE: Millis = Millis::from_secs(10);
+/// A long rest's late part is a third of it, within these bounds: the name and what comes with it.
+/// Where something is taken up late, with time for that and for all that follows from it.
+const LATE_LEAST: Millis = Millis::from_secs(6);
+const LATE_MOST: Millis = Millis::from_secs(10);
 const LATE_WITH_TAKING_UP: Millis = Millis::from_secs(20);
+/// Up to this length a rest is not divided if only the whole of it holds what should be heard.
+pub const UNDIVIDED_UP_TO: Millis = Millis::from_secs(30);
 /// How long before a change its count begins.
 const COUNT: Millis = Millis::from_secs(3);
 /// Nothing can be said in less.
 const SHORTEST: Millis = Millis::from_ms(300);
-/// A repeated name has a window that opens this long after the first opened.
+/// A repeated name has a window that opens this long after the first can have ended.
 const NAME_AGAIN: Millis = Millis::from_secs(8);
 
+/// What a rest has to hold, as far as it decides how the rest is divided.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Needs {
+    /// Whether something has to be taken up in its late part.
+    pub takes_up_late: bool,
+    /// How long after its first window opens the name has ended at the latest.
+    pub name_ends: Millis,
+    /// How long all takes that should be heard in it, with the gaps between.
+    pub all: Millis,
+    /// How long all takes that must be heard in its late part, with the gaps between.
+    pub late: Millis,
+}
+
+/// Returns how long before its end the late part of a long rest begins.
+pub fn late_part(rest: Millis, takes_up_late: bool) -> Millis {
+    if takes_up_late {
+        return LATE_WITH_TAKING_UP;
+    }
+    Millis::from_ms(rest.ms() / 3).clamp(LATE_LEAST, LATE_MOST)
+}
+
 /// Returns the windows of the rest of a stretch: an early and a late one in a long rest.
-/// `takes_up` says whether something has to be taken up in it.
 pub fn rest_windows(
     timeline: &Timeline,
     at: Stretch,
     marks: &[Sound],
     tones: ToneLengths,
-    takes_up: bool,
+    needs: Needs,
 ) -> Vec<Window> {
     let Some(index) = at.rest else {
         return Vec::new();
@@ -76,21 +99,23 @@ pub fn rest_windows(
         return Vec::new();
     };
     let (_, last_end) = free[free.len() - 1];
-    let late_start = (rest.end - late(takes_up)).max(first_start + NAME_AGAIN);
-    if !is_split(timeline, at) || late_start + SHORTEST > last_end {
+    let late_start = rest.end - late_part(rest.length(), needs.takes_up_late);
+    let late_start = late_start.max(first_start + needs.name_ends + NAME_AGAIN);
+    let early_end = first_end.min(late_start - gap);
+    let whole = last_end - first_start;
+    let too_tight = rest.length() <= UNDIVIDED_UP_TO
+        && needs.all > early_end - first_start + gap
+        && needs.all <= whole + gap;
+    let no_room = last_end - late_start + gap < needs.late.max(SHORTEST + gap);
+    if !is_split(timeline, at) || no_room || too_tight {
         let longest = free.iter().max_by_key(|(s, e)| *e - *s);
         let (start, end) = longest.copied().unwrap_or((first_start, first_end));
         return vec![window(Slot::Late, start, end)];
     }
-    let early_end = first_end.min(late_start - gap);
     vec![
         window(Slot::Early, first_start, early_end),
         window(Slot::Late, late_start, last_end),
     ]
-}
-
-fn late(takes_up: bool) -> Millis {
-    if takes_up { LATE_WITH_TAKING_UP } else { LATE }
 }
 
 /// Returns whether a rest is long as written: then the set-up comes early, and the name again.
@@ -162,10 +187,10 @@ fn longest_of_thirds(free: Vec<(At, At)>) -> Vec<(At, At)> {
 }
 
 /// Returns the window at the end of a work that holds `need` of what the next stretch must
-/// say: at most the second half of the work.
+/// say: at most the last two thirds of the work.
 pub fn tail_window(work: &Segment, index: usize, marks: &[Sound], need: Millis) -> Option<Window> {
-    let half = work.start + Millis::from_ms(work.length().ms() / 2);
-    let opens = half.max(work.start + AFTER_WORK_START);
+    let third = work.start + Millis::from_ms(work.length().ms() / 3);
+    let opens = third.max(work.start + AFTER_WORK_START);
     let free = free_time(opens, work.end - BEFORE_MARK, (index, work.end), marks);
     let (start, end) = *free.last()?;
     let start = start.max(end - need);

@@ -17,6 +17,7 @@ use crate::planning::session::Equipment;
 use crate::planning::session::Movement;
 use crate::planning::session::Posture;
 use crate::planning::session::Session;
+use crate::planning::session::Side;
 use crate::planning::session::SideWords;
 use crate::planning::session::Template;
 use crate::planning::timeline::Half;
@@ -71,7 +72,7 @@ impl Hands {
 
 /// In rests up to this long things are taken up at once and stay in the hands; in longer ones
 /// they are put down, and taken up again before the work (common practice: rest is rest).
-const HELD_THROUGH_UP_TO_MS: i64 = 45_000;
+pub(super) const HELD_THROUGH_UP_TO_MS: i64 = 45_000;
 
 impl Scribe<'_> {
     /// Writes what changes in the hands and in the posture between two works.
@@ -105,7 +106,13 @@ impl Scribe<'_> {
             .collect();
         if !taken.is_empty() || (wanted.full() && held.hold != wanted.hold) {
             let line = in_the_tail(self.take(scene, &wanted, &taken), self.wording);
-            lines.push(line.slots(&[(Slot::Late, 1000), (Slot::Early, 500), (Slot::Tail, 200)]));
+            // What stays in the hands through the rest is taken up at once; after a rest with free
+            // hands, shortly before the work.
+            lines.push(if held_through {
+                line.slots(&[(Slot::Early, 1000), (Slot::Late, 900), (Slot::Tail, 200)])
+            } else {
+                line.slots(&[(Slot::Late, 1000), (Slot::Tail, 200)])
+            });
         }
         if scene.work.stations {
             return lines;
@@ -145,8 +152,13 @@ impl Scribe<'_> {
             None if clear_floor => self.wording.say("put-down-way", &args),
             None => self.wording.say("put-down", &args),
         };
-        let brief = super::capitalise(self.wording.say("put-down-brief", &args));
-        put_down_line(format!("put-down/{items}"), full, brief)
+        let brief = match clear_floor {
+            true => self.wording.say("put-down-way-brief", &args),
+            false => self.wording.say("put-down-brief", &args),
+        };
+        let brief = super::capitalise(brief);
+        let way = if clear_floor { " out of the way" } else { "" };
+        put_down_line(format!("put-down/{items}{way}"), full, brief)
     }
 
     fn put_one_down(&self, item: &Equipment) -> Line {
@@ -208,6 +220,22 @@ impl Scribe<'_> {
         line
     }
 
+    /// Says how a station's things are held, where it has any: own words, else the program's.
+    pub(super) fn taken_up(&self, movement: &Movement, side: Option<Side>) -> Option<String> {
+        let hold = movement.hold.as_ref()?;
+        let own = movement.take.as_ref();
+        Some(match own {
+            Some(own) => super::capitalise(own.words(side, &self.sides)),
+            None => {
+                let phrases: Vec<_> = movement.held().map(|item| self.the_item(item)).collect();
+                let items = self.wording.list(&phrases);
+                let hold = hold.words(side, &self.sides);
+                let args = [("items", Arg::Text(&items)), ("hold", Arg::Text(&hold))];
+                self.wording.say("take", &args)
+            }
+        })
+    }
+
     /// Says an item with its article, and with its load where the session uses several.
     fn the_item(&self, item: &Equipment) -> String {
         let items = self.plural(item, item.count);
@@ -258,17 +286,40 @@ impl Scribe<'_> {
             };
             said.push(item.say.clone().unwrap_or_else(|| self.indefinite(&plain)));
         }
-        for item in self.session.movements.iter().flat_map(|m| &m.equipment) {
+        let all = self
+            .session
+            .movements
+            .iter()
+            .flat_map(|m| m.equipment.clone());
+        for item in all.chain(self.on_stations()) {
             if ready.iter().any(|r| r.item == item.item) {
                 continue;
             }
             match more.iter_mut().find(|m| m.item == item.item) {
                 Some(known) => known.count = known.count.max(item.count),
-                None => more.push(item.clone()),
+                None => more.push(item),
             }
         }
         said.extend(more.iter().map(|item| self.indefinite(item)));
         said
+    }
+
+    /// Returns what the stations of a block need together: all are in use at once.
+    fn on_stations(&self) -> Vec<Equipment> {
+        let mut needed = Vec::new();
+        for block in self.session.text.blocks.iter().filter(|b| b.stations) {
+            let mut here: Vec<Equipment> = Vec::new();
+            for used in &block.uses {
+                for item in &self.session.movement(used).equipment {
+                    match here.iter_mut().find(|known| known.item == item.item) {
+                        Some(known) => known.count = known.count.saturating_add(item.count),
+                        None => here.push(item.clone()),
+                    }
+                }
+            }
+            needed.extend(here);
+        }
+        needed
     }
 
     fn indefinite(&self, item: &Equipment) -> String {

@@ -28,6 +28,10 @@ const MOST_MINUTES: i64 = 20;
 impl Scribe<'_> {
     /// Writes the fact that may be said in a work: one at most, and not in each work.
     pub(super) fn fact(&self, timeline: &Timeline, scene: &Scene, index: usize) -> Option<Line> {
+        // Right and left hear the same.
+        if scene.work.side.is_some() {
+            return None;
+        }
         let works = timeline.works.len();
         if works >= HALF_FROM && index == works / 2 {
             let said = self.wording.say("progress-half", &[]);

@@ -141,6 +141,8 @@ pub struct Line {
     pub offers: Vec<Offer>,
     /// Whether the offers take turns: one alone each time, none again until all were said.
     pub in_turn: bool,
+    /// Whether it is said again in the late part of a long rest: never in a rest of one part.
+    pub only_divided: bool,
     /// Where it may stand, with the per mille of its worth there.
     pub slots: Vec<(Slot, i64)>,
 }
@@ -363,6 +365,7 @@ impl Line {
                 tail: false,
             }],
             in_turn: false,
+            only_divided: false,
             slots: vec![(Slot::Late, 1000)],
         }
     }

@@ -66,7 +66,9 @@ impl Scribe<'_> {
             return vec![early];
         }
         early.slots = vec![(Slot::Early, 1000), (Slot::Tail, 500)];
-        vec![early, self.name_again(scene)]
+        let mut again = self.name_again(scene);
+        again.only_divided = true;
+        vec![early, again]
     }
 
     /// Writes the name as it is said again just before the count.
@@ -132,7 +134,22 @@ impl Scribe<'_> {
             super::capitalise(self.wording.say("other-half", &args)),
         );
         let line = line.slots(&[(Slot::Late, 1000), (Slot::Tail, 800)]);
-        in_the_tail(line, self.wording.say("other-half-next", &args))
+        let next = self.wording.say("other-half-next", &args);
+        let Some(held) = self.in_hands(scene.work) else {
+            return in_the_tail(line, next);
+        };
+        // What the hands do is told in the same breath; between the numbers of repetitions there may
+        // be time for the side alone.
+        let hold = scene.movement.hold.as_ref();
+        let hold = hold.map_or(String::new(), |h| h.words(scene.work.side, &self.sides));
+        let items = self.wording.say("the-item", &[("item", Arg::Text(&held))]);
+        let more = [("items", Arg::Text(&items)), ("hold", Arg::Text(&hold))];
+        let args = [&args[..], &more].concat();
+        let line = in_the_tail(line, self.wording.say("other-half-next-hold", &args));
+        match scene.work.repetitions {
+            Some(_) => in_the_tail(line, next),
+            None => line,
+        }
     }
 }
 

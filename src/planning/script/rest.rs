@@ -8,6 +8,7 @@ use super::Scene;
 use super::Scribe;
 use super::Slot;
 use super::Topic;
+use super::equipment::HELD_THROUGH_UP_TO_MS;
 use super::id;
 use super::weights;
 use super::weights::order;
@@ -56,7 +57,8 @@ impl Scribe<'_> {
         } else {
             lines.extend(self.names(timeline, scene, kind, long));
             lines.extend(self.cues_before(scene));
-            lines.extend(self.set_up(scene, takes_up));
+            let takes_up_late = takes_up && rest_ms > HELD_THROUGH_UP_TO_MS;
+            lines.extend(self.set_up(scene, takes_up_late));
         }
         // Where the start position comes early, the rest is spent in it.
         if long && (takes_up || scene.met > 0) {
@@ -91,8 +93,8 @@ impl Scribe<'_> {
             && scene.work.round + 1 == block.rounds
     }
 
-    /// Writes start position and how it goes, after what is taken up for it. By ear, at a first meeting, both are musts.
-    fn set_up(&self, scene: &Scene, takes_up: bool) -> Vec<Line> {
+    /// Writes start position and how it goes. By ear, at a first meeting, both are musts.
+    fn set_up(&self, scene: &Scene, takes_up_late: bool) -> Vec<Line> {
         let (movement, side) = (scene.movement, scene.work.side);
         let by_ear = self.session.text.by_ear && scene.met == 0;
         let again = scene.met > 0;
@@ -105,11 +107,10 @@ impl Scribe<'_> {
         )
         .group(id::of_movement(&movement.id, "start", None))
         .weigh(weights::START, weights::SET_UP)
-        .slots(match (again, takes_up) {
-            (true, _) => &[(Slot::Early, 500), (Slot::Late, 1000)],
-            (false, true) => &[(Slot::Late, 1000)],
+        .slots(match again {
+            true => &[(Slot::Early, 500), (Slot::Late, 1000)],
             // Not later than how it goes, which carries on from it.
-            (false, false) => &[(Slot::Early, 1000)],
+            false => &[(Slot::Early, 1000)],
         });
         start.must = by_ear;
         if !by_ear {
@@ -122,20 +123,24 @@ impl Scribe<'_> {
         if again && !by_ear {
             return lines;
         }
-        lines.extend(self.how(movement, side, by_ear, takes_up));
+        lines.extend(self.how(movement, side, by_ear));
+        // Set up early, with free hands: the position is named again with what is taken up.
+        let brief = movement.start.brief(side, &self.sides);
+        lines.extend(brief.filter(|_| takes_up_late).map(|brief| {
+            let id = id::of_movement(&movement.id, "start-again", side);
+            let mut line = Line::new(id, Topic::Start, order::START, brief)
+                .weigh(weights::START_AGAIN, weights::CONSTANT)
+                .slots(&[(Slot::Late, 1000)]);
+            line.only_divided = true;
+            line
+        }));
         lines
     }
 
     /// Writes how it goes as one line: all steps or, where it need not be whole, as many of the
     /// first ones as there is time for. Each carries on from the one before, so none is said
     /// without it.
-    pub(super) fn how(
-        &self,
-        movement: &Movement,
-        side: Option<Side>,
-        whole: bool,
-        takes_up: bool,
-    ) -> Option<Line> {
+    pub(super) fn how(&self, movement: &Movement, side: Option<Side>, whole: bool) -> Option<Line> {
         let steps = movement.how.iter().map(|step| step.full(side, &self.sides));
         let steps: Vec<_> = steps.collect();
         let all = steps.len();
@@ -145,11 +150,7 @@ impl Scribe<'_> {
         let mut line = Line::new(id, Topic::How, order::HOW, steps.join(" "))
             .group(id::of_movement(&movement.id, "how", None))
             .weigh(worth(all), weights::ONCE)
-            .slots(if takes_up {
-                &[(Slot::Late, 1000)]
-            } else {
-                &[(Slot::Early, 1000), (Slot::Late, 900)]
-            });
+            .slots(&[(Slot::Early, 1000), (Slot::Late, 900)]);
         line.must = whole;
         let parts = if whole { 0..0 } else { 1..all };
         line.offers.extend(parts.rev().map(|said| {

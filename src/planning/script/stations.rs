@@ -11,6 +11,7 @@ use super::names::in_the_tail;
 use super::weights;
 use super::weights::order;
 use crate::base::wording::Arg;
+use crate::planning::session::Cue;
 use crate::planning::session::CueKind;
 use crate::planning::session::Movement;
 use crate::planning::session::Sides;
@@ -78,6 +79,13 @@ impl Scribe<'_> {
             must(&format!("station-{}/{}", at + 1, movement.id), name)
                 .slots(&[(Slot::Early, 1000), (Slot::Tail, 500)]),
         ];
+        lines.extend(self.taken_up(movement, side).map(|text| {
+            let id = id::of_movement(&movement.id, "take", side);
+            Line::new(id, Topic::Equipment, order::NAME, text)
+                .must()
+                .weigh(weights::MUST, weights::CONSTANT)
+                .slots(&[(Slot::Early, 1000), (Slot::Tail, 500)])
+        }));
         let by_ear = self.session.text.by_ear;
         let start = movement.start.full(side, &self.sides);
         let id = id::of_movement(&movement.id, "start", side);
@@ -86,7 +94,7 @@ impl Scribe<'_> {
             .slots(&[(Slot::Early, 1000)]);
         start.must = by_ear;
         lines.push(start);
-        lines.extend(self.how(movement, side, by_ear, false).map(|mut line| {
+        lines.extend(self.how(movement, side, by_ear).map(|mut line| {
             line.order = order::NAME;
             line.slots(&[(Slot::Early, 1000)])
         }));
@@ -107,24 +115,78 @@ impl Scribe<'_> {
         lines
     }
 
-    /// Puts the number of the station before what is said of it in the work.
-    pub(super) fn of_station(&self, scene: &Scene, mut lines: Vec<Line>) -> Vec<Line> {
-        let number = self.wording.number(scene.work.of as i64 + 1);
-        let of_plan = |line: &Line| line.topic == Topic::Progress;
-        for line in lines.iter_mut().filter(|line| !of_plan(line)) {
-            for offer in &mut line.offers {
-                let text = super::lowered(&offer.text);
-                let args = [("n", Arg::Text(&number)), ("text", Arg::Text(&text))];
-                // "Station two, easier: ...", not two colons.
-                let message = if text.contains(": ") {
-                    "station-cue-labelled"
-                } else {
-                    "station-cue"
-                };
-                offer.text = self.wording.say(message, &args);
+    /// Writes what could be said in a work on stations. Each work speaks to as many stations as it has
+    /// room for cues, and the next work to those after them, so that whoever begins where hears
+    /// as much: on odd visits of a station what keeps safe, on even ones its other cues.
+    pub(super) fn in_stations(&self, scene: &Scene) -> Vec<Line> {
+        let work = scene.work;
+        let stations = work.block(self.session).uses.len();
+        let turn = work.round * work.positions + work.position;
+        let talk = self.session.text.talk;
+        let many = weights::work_limit(work.length, 0, talk)
+            .count
+            .min(stations);
+        let mut lines = Vec::new();
+        for nth in turn * many..(turn + 1) * many {
+            let (at, visit) = (nth % stations, nth / stations);
+            let there = Work {
+                of: at,
+                ..work.clone()
+            };
+            let movement = self.movement(&there);
+            let there = Scene {
+                work: &there,
+                movement,
+                met_on_side: visit,
+                met: visit,
+                second_side: false,
+            };
+            let cues = self.cues(&there);
+            let wanted = |kind: CueKind| match kind {
+                CueKind::Safety => visit.is_multiple_of(2),
+                CueKind::Harder => false,
+                _ => !visit.is_multiple_of(2),
+            };
+            let before = lines.len();
+            // Nobody knows which side works now.
+            let sayable = |cue: &Cue| cue.when != When::Before && !cue.said.speaks_of_a_side();
+            for any_kind in [false, true] {
+                for (nth, cue) in cues.iter().enumerate() {
+                    if sayable(cue)
+                        && (wanted(cue.kind) || (any_kind && cue.kind != CueKind::Harder))
+                    {
+                        let line = self.cue_line(&there, nth, cue);
+                        lines.push(line.slots(&[(Slot::Work, 1000)]));
+                    }
+                }
+                // A movement without such cues is spoken to with what it has.
+                if lines.len() > before {
+                    break;
+                }
             }
+            self.number(at, &mut lines[before..]);
         }
         lines
+    }
+
+    /// Puts the number of a station before what is said of it.
+    fn number(&self, at: usize, lines: &mut [Line]) {
+        let number = self.wording.number(at as i64 + 1);
+        for line in lines.iter_mut() {
+            // The same movement on two stations is spoken of in other words.
+            line.id = format!("station-{}/{}", at + 1, line.id);
+        }
+        for offer in lines.iter_mut().flat_map(|line| &mut line.offers) {
+            let text = super::lowered(&offer.text);
+            let args = [("n", Arg::Text(&number)), ("text", Arg::Text(&text))];
+            // "Station two, easier: ...", not two colons.
+            let message = if text.contains(": ") {
+                "station-cue-labelled"
+            } else {
+                "station-cue"
+            };
+            offer.text = self.wording.say(message, &args);
+        }
     }
 }
 

@@ -51,6 +51,8 @@ pub const MUST: i64 = 3000;
 pub const SAFETY: i64 = 1000;
 pub const POSTURE: i64 = 900;
 pub const START: i64 = 800;
+/// The start position again, after a rest with free hands.
+pub const START_AGAIN: i64 = 400;
 pub const BLOCK: i64 = 750;
 pub const NOTE: i64 = 700;
 /// Above breathing: who finds a movement too hard should hear a way out at the first meeting.
@@ -67,6 +69,8 @@ pub const HARDER: i64 = 190;
 /// A fact of the plan or the clock: more than what is left of a cue that was said twice, less than of
 /// one that was said once.
 pub const PROGRESS: i64 = 70;
+/// A cue of a use, written for this very session: above any other cue of a movement but safety.
+pub const OWN_CUE: i64 = 150;
 /// Each further cue of a kind, in the order written, is worth a little less.
 pub const STEP: i64 = 5;
 

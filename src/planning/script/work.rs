@@ -28,6 +28,11 @@ const SAFETY_LATER: i64 = 700;
 impl<'a> Scribe<'a> {
     /// Writes what could be said during a work.
     pub(super) fn in_work(&self, timeline: &Timeline, scene: &Scene, index: usize) -> Vec<Line> {
+        if scene.work.stations {
+            let mut lines = self.in_stations(scene);
+            lines.extend(self.fact(timeline, scene, index));
+            return lines;
+        }
         let cues = self.cues(scene);
         let counted = scene.work.repetitions.is_some();
         let safety: Vec<_> = self.safety_in_turn(scene, &cues);
@@ -38,9 +43,7 @@ impl<'a> Scribe<'a> {
                 CueKind::Harder => self.may_be_harder(scene),
                 _ => true,
             };
-            // On a station nobody knows which side works now.
-            let no_side = scene.work.stations && cue.said.speaks_of_a_side();
-            if !wanted || no_side {
+            if !wanted {
                 continue;
             }
             let work = (Slot::Work, 1000);
@@ -53,6 +56,10 @@ impl<'a> Scribe<'a> {
                 }
                 When::During => &[work],
                 // In a short rest the way out must not push the start position aside.
+                // And it makes no sense before how it goes was heard, for which the opening has time.
+                When::Either if cue.kind == CueKind::Easier && scene.met == 0 && index > 0 => {
+                    &[work]
+                }
                 When::Either if cue.kind == CueKind::Easier => {
                     &[(Slot::Early, 250), (Slot::Late, 300), work]
                 }
@@ -61,9 +68,6 @@ impl<'a> Scribe<'a> {
             lines.push(self.cue_line(scene, at, cue).slots(slots));
         }
         lines.extend(self.fact(timeline, scene, index));
-        if scene.work.stations {
-            lines = self.of_station(scene, lines);
-        }
         lines
     }
 
@@ -188,7 +192,9 @@ impl<'a> Scribe<'a> {
             }
             CueKind::Harder => (weights::HARDER, weights::CUE),
         };
-        let step = weights::STEP * nth as i64;
+        // What was written for this very session comes before what stands in the movement.
+        let own_cue = if at < own.len() { weights::OWN_CUE } else { 0 };
+        let step = weights::STEP * nth as i64 - own_cue;
         Line::new(
             id::of_movement(&scene.movement.id, &what, side),
             topic,

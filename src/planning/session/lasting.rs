@@ -300,6 +300,15 @@ fn of_stations(block: &Block) -> Vec<Diagnostic> {
         );
     }
     for used in &block.uses {
+        if let Some(side) = &used.side
+            && matches!(side.value, SideChoice::Only(_))
+        {
+            tell(
+                side.place,
+                "expected no side alone on a station: sides change in the middle of the work",
+                "take `side` out",
+            );
+        }
         if used.work.is_some() || used.rest.is_some() {
             tell(
                 used.place,

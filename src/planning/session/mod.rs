@@ -103,6 +103,9 @@ pub struct SessionText {
     pub begin_by_key: bool,
     pub lead_in: Option<Millis>,
     pub finish: Option<Millis>,
+    /// Where the lead-in and the finish are written.
+    pub lead_in_at: Option<Place>,
+    pub finish_at: Option<Place>,
     pub voice: Option<Located<String>>,
     pub ready: Vec<Ready>,
     pub blocks: Vec<Block>,

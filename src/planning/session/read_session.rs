@@ -90,6 +90,7 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
     let ready = ready(top);
     let blocks = blocks(top);
     // All is read before anything is given up, so that all faults are told.
+    let (lead_in_at, finish_at) = (lead_in.map(|i| i.place), finish.map(|i| i.place));
     let lead_in = read_length(lead_in, &duration::LEAD_IN);
     let finish = read_length(finish, &duration::FINISH);
     Some(SessionText {
@@ -110,6 +111,8 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
         begin_by_key,
         lead_in: lead_in?,
         finish: finish?,
+        lead_in_at,
+        finish_at,
         voice,
         ready,
         blocks: blocks?,

@@ -3,6 +3,7 @@
 use super::Movement;
 use super::Session;
 use super::SessionText;
+use super::SideChoice;
 use super::Sides;
 use super::Use;
 use super::lasting;
@@ -112,6 +113,13 @@ fn faults_of_use(of: &Use, movement: &Movement) -> Vec<Diagnostic> {
             movement.id
         )));
     }
+    if let (Some(side), Some(first)) = (&of.side, &of.first_side)
+        && matches!(side.value, SideChoice::Only(_))
+    {
+        let message = "expected one of `side` and `first_side`, found one side alone that begins";
+        let fault = Diagnostic::error(Code::SideTwice, first.place, message);
+        faults.push(fault.help("take `first_side` out, or set `side = \"each\"`"));
+    }
     if movement.sides == Sides::Each {
         return faults;
     }
@@ -126,12 +134,16 @@ fn faults_of_use(of: &Use, movement: &Movement) -> Vec<Diagnostic> {
         let fault = Diagnostic::error(
             Code::SideWithoutSides,
             place,
-            format!("expected no side: {} has none", movement.name),
+            format!("expected no choice of side: {} has none", movement.name),
         );
-        faults.push(fault.help(format!(
-            "take it out, or set `sides = \"each\"` in movements/{}.toml",
-            movement.id
-        )));
+        faults.push(fault.help(if movement.sides == Sides::Alternate {
+            "take it out: its sides take turns; `first_side` says which begins".to_owned()
+        } else {
+            format!(
+                "take it out, or set `sides = \"each\"` in movements/{}.toml",
+                movement.id
+            )
+        }));
     }
     for cue in of.cues.iter().filter(|c| c.said.speaks_of_a_side()) {
         let fault = Diagnostic::error(

@@ -1,6 +1,7 @@
 //! Reports as a coach reads them: aligned text or, for the ear, sentences.
 
 use super::Checked;
+use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Level;
 use crate::base::diagnostic::short;
@@ -272,8 +273,8 @@ fn sentence(fit: &Fit) -> String {
 pub fn folder(sessions: &[Checked]) -> String {
     let line = |checked: &Checked| {
         let report = &checked.report;
-        let rests = || report.fit.iter().filter(|f| f.kind == SegmentKind::Rest);
-        let lacking = rests().filter(|f| f.spare() < Millis::ZERO).count();
+        let lacks = |d: &&Diagnostic| matches!(d.code, Code::MustTooLong | Code::MustMayNotFit);
+        let lacking = checked.told.iter().filter(lacks).count();
         let lacking = match lacking {
             0 => String::new(),
             n => format!(

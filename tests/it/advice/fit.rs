@@ -83,7 +83,9 @@ fn holds_in_full(solved: &Solved) -> bool {
             })
             .collect(),
     };
-    let lines = solved.wordings.iter().filter(should).map(line).collect();
+    let heard_twice = |w: &&Wordings| split || !w.id.contains("-again");
+    let wordings = solved.wordings.iter().filter(should);
+    let lines = wordings.filter(heard_twice).map(line).collect();
     let problem = Problem {
         windows: windows.clone(),
         limits: Vec::new(),

@@ -100,10 +100,11 @@ fn all_but_two_are_read_and_those_are_refused_with_a_reason() {
 }
 
 #[test]
-fn what_is_told_of_each_is_no_more_than_advice_and_says_what_to_do() {
+fn what_is_told_of_each_is_no_error_and_says_what_to_do() {
     for movement in LIBRARY.values().flatten() {
         for told in lint(movement) {
-            assert_eq!(told.level, Level::Advice, "{}: {told:?}", movement.id);
+            // What could harm is a warning; none of it keeps a session from being planned.
+            assert!(told.level < Level::Error, "{}: {told:?}", movement.id);
             assert!(
                 !told.message.is_empty() && !told.help.is_empty(),
                 "{told:?}"

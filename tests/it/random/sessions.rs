@@ -92,18 +92,23 @@ fn movement_use(library: &'static Library, layout: Layout) -> impl Strategy<Valu
             _ if layout != Layout::Plain => Own::Nothing,
             own => own,
         };
-        if movement.sides == Sides::Each {
-            // Two halves need an even work of ten seconds at least.
-            let divides = match own {
-                Own::Work(secs) => secs >= 10,
-                Own::Reps(reps) => reps % 2 == 0 && reps >= 6,
-                _ => false,
-            };
-            if let Some(side) = side.filter(|side| *side != "halves" || divides) {
-                add(format!(", side = \"{side}\""));
-            }
+        let one_side = |side: &&str| matches!(*side, "right" | "left");
+        // On stations nobody works one side alone.
+        let side = side.filter(|side| layout != Layout::Stations || !one_side(side));
+        // Two halves need an even work of ten seconds at least.
+        let divides = match own {
+            Own::Work(secs) => secs >= 10,
+            Own::Reps(reps) => reps % 2 == 0 && reps >= 6,
+            _ => false,
+        };
+        let side = side.filter(|_| movement.sides == Sides::Each);
+        let side = side.filter(|side| *side != "halves" || divides);
+        if let Some(side) = side {
+            add(format!(", side = \"{side}\""));
         }
-        if let Some(first) = first.filter(|_| movement.sides != Sides::Both) {
+        let takes_turns =
+            movement.sides != Sides::Both && side.as_ref().is_none_or(|s| !one_side(s));
+        if let Some(first) = first.filter(|_| takes_turns) {
             add(format!(", first_side = \"{first}\""));
         }
         match own {

@@ -202,7 +202,14 @@ fn forbids(clause: &[Word]) -> Option<String> {
     let second = clause.get(start + 1).map_or("", |word| word.low.as_str());
     // "No" forbids an act ("no bouncing"), where a thing is left out ("no weight") it does not.
     const THINGS: [&str; 6] = ["landing", "swing", "ring", "string", "king", "thing"];
-    let no_act = first == "no" && second.ends_with("ing") && !THINGS.contains(&second);
+    let last = clause.last().map_or("", |word| word.low.as_str());
+    let way = ["in", "out", "forward", "forwards", "backwards"].contains(&last);
+    let an_act = second.ends_with("ing") && !THINGS.contains(&second);
+    let no_act = (first == "no" && (an_act || way)) || (first == "stop" && an_act);
+    let bound = clause[start..].windows(2).take(5).any(|two| {
+        ["must", "should"].contains(&two[0].low.as_str())
+            && ["never", "not"].contains(&two[1].low.as_str())
+    });
     let subject = ["you", "your", "the"].contains(&first);
     let mut rest = clause[start..].iter().take(6);
     // "Don't forget to breathe" says what to do.
@@ -214,7 +221,7 @@ fn forbids(clause: &[Word]) -> Option<String> {
     };
     let told =
         subject && rest.any(|word| ["shouldn't", "mustn't", "never"].contains(&word.low.as_str()));
-    (stands || no_act || told).then(|| {
+    (stands || no_act || told || bound).then(|| {
         let shown = clause[start..].iter().take(3).map(|word| word.low.as_str());
         short(&shown.collect::<Vec<_>>().join(" "))
     })

@@ -28,7 +28,20 @@ const INTO: [&str; 8] = [
     "through", "past", "despite", "ignore", "ignoring", "beyond", "embrace", "fight",
 ];
 
-const PAIN_PHRASES: [&str; 5] = [
+const PAIN_PHRASES: [&str; 18] = [
+    "don't stop when it hurts",
+    "don't stop if it hurts",
+    "not stop when it hurts",
+    "not stop if it hurts",
+    "go on when it hurts",
+    "keep going when it hurts",
+    "keep going if it hurts",
+    "it should hurt",
+    "meant to hurt",
+    "supposed to hurt",
+    "tough it out",
+    "ignore it and go on",
+    "feel the burn",
     "no pain no gain",
     "until it hurts",
     "make it hurt",
@@ -87,7 +100,17 @@ fn no_gain(words: &[Word]) -> Option<String> {
     seen.then(|| "no pain, no gain".to_owned())
 }
 
-const HELD: [&str; 10] = [
+const HELD: [&str; 20] = [
+    "breath and hold it",
+    "breathe in and hold it",
+    "breathe in and lock",
+    "hold it in as you",
+    "hold it in until",
+    "keep the air in",
+    "keep your air in",
+    "keep the breath in",
+    "hold your air",
+    "hold the air",
     "hold your breath",
     "hold the breath",
     "hold a breath",
@@ -170,7 +193,13 @@ pub(super) fn load_hurried(text: &Text, movement: &Movement) -> Option<Diagnosti
     ))
 }
 
-const SHAMING: [&str; 33] = [
+const SHAMING: [&str; 39] = [
+    "rid of that belly",
+    "rid of your belly",
+    "lose that belly",
+    "lose your belly",
+    "lazy bones",
+    "lazybones",
     "fat",
     "fatty",
     "fatties",

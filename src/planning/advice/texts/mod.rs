@@ -161,9 +161,12 @@ fn of_cue(text: &Text, movement: &Movement) -> Vec<Diagnostic> {
     rules.filter_map(|rule| rule(text, movement)).collect()
 }
 
+/// What could harm is a warning in any session.
+const HARMFUL: [Code; 3] = [Code::ThroughPain, Code::BreathHeld, Code::LoadHurried];
+
 fn finished(mut found: Vec<Diagnostic>, by_ear: bool) -> Vec<Diagnostic> {
     for told in &mut found {
-        if by_ear && BY_EAR.contains(&told.code) {
+        if HARMFUL.contains(&told.code) || (by_ear && BY_EAR.contains(&told.code)) {
             told.level = Level::Warning;
         }
     }

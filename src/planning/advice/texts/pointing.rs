@@ -9,7 +9,26 @@ use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
 
 /// Phrases that point wherever they stand.
-const ALWAYS: [&str; 20] = [
+const ALWAYS: [&str; 39] = [
+    "like so",
+    "in the mirror",
+    "where mine",
+    "how my",
+    "as mine",
+    "towards me",
+    "toward me",
+    "behind me",
+    "in front of me",
+    "next to me",
+    "see how",
+    "this much",
+    "this arm",
+    "this leg",
+    "this hand",
+    "this foot",
+    "this knee",
+    "this elbow",
+    "the other one",
     "this way",
     "that way",
     "this side",

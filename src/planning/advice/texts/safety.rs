@@ -24,8 +24,9 @@ pub(super) fn safety_missing(movement: &Movement, _: &[Text]) -> Vec<Diagnostic>
     told.into_iter().collect()
 }
 
-const FLOOR: [&str; 10] = [
-    "space", "floor", "clear", "landing", "room", "ground", "around", "surface", "spot", "path",
+const FLOOR: [&str; 12] = [
+    "free", "lengths", "space", "floor", "clear", "landing", "room", "ground", "around", "surface",
+    "spot", "path",
 ];
 
 const ABOVE: [&str; 7] = [
