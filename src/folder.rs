@@ -60,6 +60,11 @@ impl Folder {
         Self { root: root.into() }
     }
 
+    /// Returns its path; empty for the folder that the program was started in.
+    pub fn root(&self) -> &Path {
+        &self.root
+    }
+
     /// Finds the folder and the file of a session named by its path, or by its id inside the
     /// folder `here`.
     pub fn of_session(name: &str, here: &Path) -> (Self, PathBuf) {

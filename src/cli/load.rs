@@ -19,9 +19,12 @@ use crate::sound::speech::Settings;
 use crate::sound::speech::Speaker;
 use crate::sound::speech::library;
 use std::path::Path;
+use std::path::PathBuf;
 
 /// A session that is sound, with what was said about it.
 pub struct Ready {
+    pub folder: Folder,
+    pub file: PathBuf,
     pub session: Session,
     pub sources: Sources,
     pub diagnostics: Vec<Diagnostic>,
@@ -34,6 +37,8 @@ pub fn session(options: &Planning) -> Result<Ready, Failure> {
     tell(&loaded.diagnostics, &loaded.sources, options.plain);
     match loaded.session {
         Some(session) if !any_error(&loaded.diagnostics) => Ok(Ready {
+            folder,
+            file,
             session,
             sources: loaded.sources,
             diagnostics: loaded.diagnostics,

@@ -2,6 +2,7 @@
 
 mod check;
 mod exit;
+mod history;
 mod interrupt;
 mod load;
 mod new;
@@ -56,6 +57,8 @@ enum Command {
     Render(render::Options),
     /// Speak a class now, through the loudspeaker.
     Run(run::Options),
+    /// Show what was done in a session folder, and the load of the weeks.
+    History(history::Options),
     /// List the voices, hear one, or get one.
     Voices {
         #[command(subcommand)]
@@ -74,19 +77,26 @@ struct Planning {
     /// The voice that speaks [default: the session's, else the best one here].
     #[arg(long)]
     voice: Option<String>,
-    /// How much of the caution the opening says: all of it, as at a first session, or a sentence.
-    #[arg(long, value_enum, default_value_t)]
-    caution: Caution,
+    /// How much of the caution the opening says: all of it, as at a first session, or a sentence
+    /// [default: full; `run` goes by its record].
+    #[arg(long, value_enum)]
+    caution: Option<Caution>,
     /// Say faults as sentences and progress as lines; never redraw or colour.
     #[arg(long)]
     plain: bool,
 }
 
-#[derive(Clone, Copy, Default, ValueEnum)]
+#[derive(Clone, Copy, ValueEnum)]
 enum Caution {
-    #[default]
     Full,
     Brief,
+}
+
+impl Planning {
+    /// Returns how much of the caution is said where no record is asked: all of it.
+    fn caution(&self) -> CautionLength {
+        self.caution.map_or(CautionLength::Full, Into::into)
+    }
 }
 
 impl From<Caution> for CautionLength {
@@ -129,6 +139,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Plan(options) => plan::run(options),
         Command::Render(options) => render::run(options),
         Command::Run(options) => run::run(options),
+        Command::History(options) => history::run(options),
         Command::Voices { action, json } => voices::run(action, json),
     };
     match done {

@@ -35,7 +35,7 @@ pub fn run(options: Options) -> Done {
     let ready = load::session(&options.planning)?;
     let speaker = load::speaker(&options.planning, &ready.session)?;
     let wording = Wording::english();
-    let caution = options.planning.caution.into();
+    let caution = options.planning.caution();
     let class = Compiler::new(&ready.session, &wording, &speaker, caution).finish();
     load::say(&speaker.notices());
     for unspoken in &class.unspoken {

@@ -62,7 +62,7 @@ pub fn run(options: Options) -> Done {
     let ready = load::session(&options.planning)?;
     let speaker = load::speaker(&options.planning, &ready.session)?;
     let wording = Wording::english();
-    let caution = options.planning.caution.into();
+    let caution = options.planning.caution();
     let plain = options.planning.plain || !is_terminal();
     let mut compiler = Compiler::new(&ready.session, &wording, &speaker, caution);
     let stretches = compiler.stretches();

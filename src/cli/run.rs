@@ -11,6 +11,7 @@ use super::complain;
 use super::interrupt::Interrupt;
 use super::is_terminal;
 use super::load;
+use super::load::Ready;
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::base::wording::Wording;
@@ -18,9 +19,13 @@ use crate::compile::plan_by_estimate;
 use crate::live::control::Verb;
 use crate::live::core::Message;
 use crate::live::core::State;
+use crate::live::history;
+use crate::live::history::Began;
+use crate::live::history::Keeper;
 use crate::live::shell;
 use crate::live::shell::News;
 use crate::live::shell::Teller;
+use crate::planning::script::CautionLength;
 use crate::planning::session::Session;
 use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
@@ -31,7 +36,11 @@ use crossterm::event::KeyCode;
 use crossterm::event::KeyEventKind;
 use crossterm::event::KeyModifiers;
 use crossterm::terminal;
+use jiff::Timestamp;
+use sha2::Digest;
+use sha2::Sha256;
 use std::io::IsTerminal;
+use std::path::Path;
 
 #[derive(Args)]
 pub struct Options {
@@ -43,6 +52,9 @@ pub struct Options {
     /// Frames a buffer: less answers a pause sooner, more bears a busier machine.
     #[arg(long, default_value_t = 960, value_parser = clap::value_parser!(u32).range(64..=8192))]
     buffer: u32,
+    /// Write nothing down: no file in the folder's `log`.
+    #[arg(long)]
+    no_log: bool,
 }
 
 /// What is printed at the start and said on `K`.
@@ -52,10 +64,23 @@ pub fn run(options: Options) -> Done {
     let ready = load::session(&options.planning)?;
     let session = &ready.session;
     let speaker = load::speaker(&options.planning, session)?;
-    let caution = options.planning.caution.into();
+    let record = history::read(ready.folder.root());
+    for fault in &record.faults {
+        tracing::warn!("{fault}");
+    }
+    let now = Timestamp::now();
+    let caution = match options.planning.caution {
+        Some(asked) => asked.into(),
+        None => history::caution(&record.runs, now),
+    };
     // What will not fit is told before it starts, by estimate: the voice has not spoken yet.
     let plan = plan_by_estimate(session, &Wording::english(), speaker.name(), caution);
     load::tell(&plan.diagnostics, &ready.sources, options.planning.plain);
+    let began = began(&ready, speaker.name(), caution, &plan.timeline);
+    let wording = Wording::english();
+    let left = history::unfinished(&record.runs);
+    let left = left.get(&began.session).map(|at| at.sentence(&wording));
+    let mut keeper = (!options.no_log).then(|| Keeper::new(ready.folder.root(), session, began));
     let plain = options.planning.plain || session.text.by_ear || !is_terminal();
     let (teller, inputs) = shell::line();
     let keys = Keys::read_by(teller.clone());
@@ -69,6 +94,9 @@ pub fn run(options: Options) -> Done {
         Some(_) => KEYS,
         None => "Keys work when standard input is a terminal.",
     });
+    if let Some(left) = left {
+        screen.line(&format!("The last time, {left}"));
+    }
     let device = out::Options {
         device: options.device,
         buffer: options.buffer,
@@ -81,15 +109,65 @@ pub fn run(options: Options) -> Done {
         if interrupt.asked() {
             stop.tell(Verb::Stop);
         }
+        if let (Some(keeper), News::Step(step)) = (&mut keeper, &news) {
+            keeper.see(step, Timestamp::now());
+            if let Some(trouble) = keeper.trouble() {
+                screen.line(&format!("{trouble}."));
+            }
+        }
         screen.show(news);
     });
     drop(keys);
     screen.end();
+    if let Some(keeper) = keeper {
+        let asks = keeper.asks();
+        match keeper.close() {
+            Some(trouble) => complain(&format!("{trouble}.\n")),
+            None if asks => complain(&ask(ready.folder.root())),
+            None => {}
+        }
+    }
     ended?;
     if interrupt.asked() {
         return Err(Failure::Interrupted);
     }
     Ok(())
+}
+
+/// Makes the first line of the record.
+fn began(ready: &Ready, voice: &str, caution: CautionLength, timeline: &Timeline) -> Began {
+    let mut hash = Sha256::new();
+    for text in ready.sources.texts() {
+        // With its length before it, no text runs into the next.
+        hash.update((text.len() as u64).to_le_bytes());
+        hash.update(text);
+    }
+    let hash = hash.finalize();
+    let id = ready.file.file_stem().unwrap_or_default();
+    Began {
+        format: history::FORMAT.to_owned(),
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        voice: voice.to_owned(),
+        session: id.to_string_lossy().into_owned(),
+        title: ready.session.text.title.clone(),
+        path: ready.file.display().to_string(),
+        hash: hash.iter().map(|byte| format!("{byte:02x}")).collect(),
+        caution: caution.into(),
+        works: timeline.works.len(),
+        planned_ms: timeline.end().ms(),
+    }
+}
+
+/// Asks for the effort felt after the class.
+fn ask(folder: &Path) -> String {
+    let folder = match folder.as_os_str().is_empty() {
+        true => String::new(),
+        false => format!(" {}", folder.display()),
+    };
+    format!(
+        "How hard was the whole of it, 0 to 10? Now or later: sidevoice history rate N{folder} \
+         (N a number, or skip)\n"
+    )
 }
 
 /// The keys of the terminal, read until this is dropped.
@@ -178,7 +256,7 @@ impl<'a> Screen<'a> {
         match news {
             News::Notice(text) => self.line(&text),
             News::Said(Message::Keys) => self.line(KEYS),
-            News::Said(_) => {}
+            News::Said(_) | News::Step(_) => {}
             News::State(state) => {
                 self.state = state;
                 match state {

@@ -1,7 +1,9 @@
 //! While a class runs: what happens, and what is done about it.
 //!
-//! `core` decides and does nothing; `shell` does and decides nothing.
+//! `core` decides and does nothing; `shell` does and decides nothing; `history` writes down what
+//! happened and reads it again.
 
 pub mod control;
 pub mod core;
+pub mod history;
 pub mod shell;

@@ -7,6 +7,8 @@ use super::core::Effect;
 use super::core::Event;
 use super::core::Message;
 use super::core::State;
+use super::history::Step;
+use super::history::Told;
 use crate::base::units::At;
 use crate::base::units::FrameAt;
 use crate::base::units::SampleRate;
@@ -54,6 +56,8 @@ pub enum News<'a> {
     Said(Message),
     /// The clock has moved.
     Clock { at: At, timeline: &'a Timeline },
+    /// What the core was told and decided, before it is carried out.
+    Step(Step<'a>),
     /// The device is gone or back; what could not be spoken; a fall-back of the voice.
     Notice(String),
 }
@@ -244,7 +248,14 @@ impl Shell<'_> {
                 settled: status.settled,
             });
             for event in events {
-                for effect in self.core.step(event) {
+                let told = Told::from(&event);
+                let effects = self.core.step(event);
+                watch(News::Step(Step {
+                    told,
+                    effects: &effects,
+                    timeline: self.timeline.as_ref(),
+                }));
+                for effect in effects {
                     if effect == Effect::End {
                         self.end();
                         return;

@@ -48,6 +48,17 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("live/control", &["base"]),
     ("live/core", &["base", "planning", "live::control"]),
     (
+        "live/history",
+        &[
+            "base",
+            "planning::session",
+            "planning::timeline",
+            "planning::script",
+            "live::control",
+            "live::core",
+        ],
+    ),
+    (
         "live/shell",
         &["base", "planning", "sound", "compile", "live"],
     ),

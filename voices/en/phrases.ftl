@@ -316,3 +316,10 @@ keys-help = Space pauses and goes on. S skips. Q stops. K says the keys again.
 said-paused = Paused.
 said-going-on = Going on.
 said-device-back = The sound is back.
+
+## Where a session was left, at the next start.
+
+stopped-at = { $title } stopped at the { $name }.
+stopped-at-round = { $title } stopped in round { $round } at the { $name }.
+stopped-after = { $title } stopped after the { $name }.
+stopped-after-round = { $title } stopped in round { $round } after the { $name }.

@@ -94,6 +94,11 @@ impl Sources {
         &self.all[id.0 as usize].text
     }
 
+    /// Returns all texts in the order in which they were added.
+    pub fn texts(&self) -> impl Iterator<Item = &str> {
+        self.all.iter().map(|source| &*source.text)
+    }
+
     /// Returns the line and column where a place starts.
     pub fn position(&self, place: Place) -> Position {
         let text = self.text(place.source);

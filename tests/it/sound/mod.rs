@@ -6,6 +6,7 @@ mod mixer;
 mod player;
 mod pulse;
 mod real_time;
+mod recorded;
 
 use sidevoice::base::units::FrameAt;
 use sidevoice::sound::mix::Clip;

@@ -23,6 +23,9 @@ fn wrong_usage_is_told_with_its_own_exit_code() {
         &["run", "short", "--buffer", "1"],
         &["new"],
         &["voices", "nonsense"],
+        &["history", "rate"],
+        &["history", "rate", "11"],
+        &["history", ".", "--nonsense"],
     ] {
         let ended = world.run(arguments);
         ended.check(64, &[]);

@@ -7,6 +7,7 @@
 
 mod broken;
 mod contracts;
+mod history;
 mod output;
 
 use serde_json::Value;

@@ -1,0 +1,194 @@
+//! What happened, written down as it happens and read again: `log/*.jsonl`, one file a run, one
+//! JSON object a line, format `sidevoice-log/1`.
+//!
+//! [`Noter`] derives what is written from what the core was told and decided; [`Recorder`] brings
+//! it to the disk on a thread of its own; [`read()`] bears what a power cut leaves behind.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "files, and the thread that writes them, are this room's job"
+)]
+
+mod keeper;
+mod live_file;
+mod noter;
+mod rate;
+mod read;
+mod recorder;
+mod run;
+mod week;
+
+pub use keeper::Keeper;
+pub use noter::Noter;
+pub use noter::Step;
+pub use noter::Told;
+pub use rate::RateError;
+pub use rate::rate;
+pub use read::Fault;
+pub use read::Record;
+pub use read::parse;
+pub use read::read;
+pub use recorder::Recorder;
+pub use run::Ended;
+pub use run::Run;
+pub use run::Unfinished;
+pub use run::caution;
+pub use run::unfinished;
+pub use week::Week;
+pub use week::monotony;
+pub use week::strain;
+pub use week::weeks;
+
+use crate::planning::script::CautionLength;
+use jiff::Timestamp;
+use serde::Deserialize;
+use serde::Serialize;
+use std::path::Path;
+use std::path::PathBuf;
+
+/// The format in the first line of a file.
+pub const FORMAT: &str = "sidevoice-log/1";
+
+/// One line: what happened, when by the wall clock, and where in the session.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Entry {
+    /// UTC, RFC 3339, to the millisecond.
+    pub time: Timestamp,
+    /// Milliseconds from the start of the session.
+    pub at_ms: i64,
+    #[serde(flatten)]
+    pub what: Happening,
+}
+
+impl Entry {
+    /// Makes an entry; the time is kept to the millisecond.
+    pub fn new(time: Timestamp, at_ms: i64, what: Happening) -> Self {
+        let ms = Timestamp::from_millisecond(time.as_millisecond());
+        Self {
+            time: ms.unwrap_or(time),
+            at_ms,
+            what,
+        }
+    }
+}
+
+/// What happened.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "event", rename_all = "kebab-case")]
+pub enum Happening {
+    /// The first line of a file.
+    Began(Began),
+    WorkBegun(WorkAt),
+    /// A work came to its end.
+    WorkDone(Done),
+    /// A work was left before its end.
+    Skipped(Done),
+    /// A rest, the lead-in or the finish was left before its end.
+    SkippedRest {
+        segment: String,
+    },
+    Paused,
+    Resumed,
+    GoneBack {
+        to_ms: i64,
+    },
+    /// The easier option of this work was asked for.
+    MadeEasier(WorkAt),
+    DeviceLost,
+    DeviceBack,
+    /// The session's files changed and it was planned again; the hash as in [`Began`].
+    ChangedFile {
+        hash: String,
+    },
+    Rate(Rate),
+    Stopped(Played),
+    Finished(Played),
+    /// Lines that are not here: the disk was too slow for them.
+    Missed {
+        count: u64,
+    },
+    /// What a later version writes.
+    #[serde(other)]
+    Unknown,
+}
+
+/// What a file begins with.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Began {
+    /// [`FORMAT`].
+    pub format: String,
+    /// The version of the program.
+    pub version: String,
+    pub voice: String,
+    /// The id of the session, its title and the path of its file.
+    pub session: String,
+    pub title: String,
+    pub path: String,
+    /// SHA-256 of the texts of the session and its movements, in hexadecimal.
+    pub hash: String,
+    pub caution: Caution,
+    /// How many works the session has.
+    pub works: usize,
+    /// How long it was to last, by estimate.
+    pub planned_ms: i64,
+}
+
+/// How much of the caution was said.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Caution {
+    Full,
+    Brief,
+}
+
+impl From<CautionLength> for Caution {
+    fn from(length: CautionLength) -> Self {
+        match length {
+            CautionLength::Full => Caution::Full,
+            CautionLength::Brief => Caution::Brief,
+        }
+    }
+}
+
+/// Which work it is; all counted from 1.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct WorkAt {
+    /// Among all works of the session.
+    pub work: usize,
+    /// The id of the movement; none where everybody is on a station.
+    pub movement: Option<String>,
+    pub name: String,
+    pub side: Option<String>,
+    pub block: usize,
+    pub round: usize,
+    pub rounds: usize,
+    /// None where it goes on until a key.
+    pub planned_ms: Option<i64>,
+}
+
+/// A work, and how long it was done, pauses left out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Done {
+    #[serde(flatten)]
+    pub work: WorkAt,
+    pub done_ms: i64,
+}
+
+/// The effort felt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Rate {
+    /// 0 to 10; none where the question was answered with "skip".
+    pub felt: Option<u8>,
+    /// Whether it was told after the run.
+    pub later: bool,
+}
+
+/// How long the class was heard, pauses left out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Played {
+    pub played_ms: i64,
+}
+
+/// Returns where a session folder keeps its record.
+pub fn log_of(folder: &Path) -> PathBuf {
+    folder.join("log")
+}
