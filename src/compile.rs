@@ -7,6 +7,7 @@ use crate::base::units::FrameAt;
 use crate::base::units::Frames;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
+use crate::base::utterance::Rate;
 use crate::base::utterance::Utterance;
 use crate::base::wording::Wording;
 use crate::planning::plan::Durations;
@@ -58,18 +59,29 @@ pub struct Compiler<'a> {
 struct SpokenLengths<'a> {
     speaker: &'a Speaker,
     estimate: Estimate,
+    /// How fast lines are spoken, of what the plan says.
+    per_mille: u16,
     takes: HashMap<Utterance, Take>,
     unspoken: Vec<String>,
 }
 
 impl SpokenLengths<'_> {
+    /// Returns an utterance as it is spoken at the speed that is wished for.
+    fn as_spoken(&self, utterance: &Utterance) -> Utterance {
+        let rate = u32::from(utterance.rate.per_mille()) * u32::from(self.per_mille) / 1000;
+        Utterance {
+            text: utterance.text.clone(),
+            rate: Rate::from_per_mille(rate.clamp(500, 2000) as u16),
+        }
+    }
+
     /// Gets the samples of a sound again if they were let go.
     fn have(&mut self, sound: &Sound) {
         let utterance = utterance(sound);
         if utterance.text.is_empty() || self.takes.contains_key(&utterance) {
             return;
         }
-        if let Ok(take) = self.speaker.take(&utterance) {
+        if let Ok(take) = self.speaker.take(&self.as_spoken(&utterance)) {
             self.takes.insert(utterance, take);
         }
     }
@@ -77,11 +89,13 @@ impl SpokenLengths<'_> {
 
 impl Durations for SpokenLengths<'_> {
     fn estimate(&self, utterance: &Utterance) -> Millis {
-        self.estimate.length(&utterance.text, utterance.rate)
+        let spoken = self.as_spoken(utterance);
+        self.estimate.length(&spoken.text, spoken.rate)
     }
 
     fn measure(&mut self, wanted: &[Utterance]) -> Vec<Option<Millis>> {
-        let takes = self.speaker.takes(wanted);
+        let spoken: Vec<_> = wanted.iter().map(|u| self.as_spoken(u)).collect();
+        let takes = self.speaker.takes(&spoken);
         let lengths = wanted
             .iter()
             .zip(takes)
@@ -169,6 +183,7 @@ impl<'a> Compiler<'a> {
         let mut voice = SpokenLengths {
             speaker,
             estimate: speaker.estimate(),
+            per_mille: 1000,
             takes: HashMap::new(),
             unspoken: Vec::new(),
         };
@@ -220,6 +235,20 @@ impl<'a> Compiler<'a> {
     /// again comes from the cache.
     pub fn let_go(&mut self) {
         self.voice.takes.clear();
+    }
+
+    /// Speaks what is still to be made at so many per mille of the plan's rate.
+    pub fn speak_at(&mut self, per_mille: u16) {
+        if self.voice.per_mille != per_mille {
+            self.voice.per_mille = per_mille;
+            self.voice.takes.clear();
+            self.planner.forget_lengths();
+        }
+    }
+
+    /// Says so much more, or less, in what is still to be made.
+    pub fn talk(&mut self, more: i8) {
+        self.planner.talk(more);
     }
 
     /// Returns what could not be spoken since the last call.

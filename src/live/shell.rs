@@ -7,6 +7,7 @@ use super::core::Effect;
 use super::core::Event;
 use super::core::Message;
 use super::core::State;
+use super::core::Words;
 use super::history::Step;
 use super::history::Told;
 use crate::base::units::At;
@@ -17,6 +18,9 @@ use crate::base::wording::Wording;
 use crate::compile::Compiled;
 use crate::compile::Compiler;
 use crate::planning::plan::Sound;
+use crate::planning::plan::SoundKind;
+use crate::planning::plan::Tone;
+use crate::planning::plan::counts;
 use crate::planning::script::CautionLength;
 use crate::planning::session::Session;
 use crate::planning::timeline::Timeline;
@@ -34,6 +38,10 @@ use crate::sound::speech::Notice;
 use crate::sound::speech::Speaker;
 use std::collections::HashMap;
 use std::collections::VecDeque;
+use std::sync::Arc;
+use std::sync::atomic::AtomicI8;
+use std::sync::atomic::AtomicU16;
+use std::sync::atomic::Ordering;
 use std::sync::mpsc;
 use std::sync::mpsc::Receiver;
 use std::thread;
@@ -111,10 +119,12 @@ pub fn run(
     let (_teller, Inputs(verbs)) = line;
     // The maker waits with a stretch in hand until the core wants it.
     let (to, made) = mpsc::sync_channel(0);
+    let wishes = Arc::new(Wishes::default());
     thread::scope(|scope| {
         // The voice gets to work while the loudspeaker opens.
         let wording = &wording;
-        scope.spawn(move || make(session, wording, speaker, caution, &to));
+        let made_by = Arc::clone(&wishes);
+        scope.spawn(move || make(session, wording, speaker, caution, &made_by, &to));
         let loudspeaker = match Loudspeaker::open(mixer, options) {
             Ok(loudspeaker) => loudspeaker,
             Err(error) => {
@@ -124,12 +134,14 @@ pub fn run(
             }
         };
         let mut shell = Shell {
-            core: Core::default(),
+            core: Core::new(Words::new(session, wording)),
             desk,
             clips: HashMap::new(),
             to_feed: VecDeque::new(),
             timeline: None,
             messages: messages(wording, speaker),
+            counts: counts(wording),
+            wishes: Arc::clone(&wishes),
             said: MESSAGES,
             speaker,
         };
@@ -147,6 +159,7 @@ fn make(
     wording: &Wording,
     speaker: &Speaker,
     caution: CautionLength,
+    wishes: &Wishes,
     to: &mpsc::SyncSender<Made>,
 ) {
     let mut compiler = Compiler::new(session, wording, speaker, caution);
@@ -155,7 +168,12 @@ fn make(
     {
         return;
     }
-    while let Some(compiled) = compiler.next_stretch() {
+    loop {
+        compiler.speak_at(wishes.speed.load(Ordering::Relaxed));
+        compiler.talk(wishes.talk.load(Ordering::Relaxed));
+        let Some(compiled) = compiler.next_stretch() else {
+            break;
+        };
         let mut notices: Vec<_> = speaker.notices().into_iter().map(text).collect();
         notices.extend(compiler.unspoken());
         if !notices.is_empty() && to.send(Made::Notices(notices)).is_err() {
@@ -186,7 +204,7 @@ fn messages(wording: &Wording, speaker: &Speaker) -> HashMap<Message, Utterance>
 }
 
 struct Shell<'a> {
-    core: Core,
+    core: Core<'a>,
     speaker: &'a Speaker,
     desk: Desk,
     /// All clips of the plan so far, at their places.
@@ -195,7 +213,28 @@ struct Shell<'a> {
     to_feed: VecDeque<Clip>,
     timeline: Option<Timeline>,
     messages: HashMap<Message, Utterance>,
+    /// Three, two, one.
+    counts: Vec<Utterance>,
+    wishes: Arc<Wishes>,
     said: u64,
+}
+
+/// What the listener wishes of what is still to be made.
+#[derive(Debug)]
+struct Wishes {
+    /// Per mille of the plan's rate.
+    speed: AtomicU16,
+    /// How much more is said, or less.
+    talk: AtomicI8,
+}
+
+impl Default for Wishes {
+    fn default() -> Self {
+        Self {
+            speed: AtomicU16::new(1000),
+            talk: AtomicI8::new(0),
+        }
+    }
 }
 
 impl Shell<'_> {
@@ -246,6 +285,7 @@ impl Shell<'_> {
             events.push(Event::Clock {
                 at: status.position.at(SampleRate::OUTPUT),
                 settled: status.settled,
+                heard: status.device.millis(SampleRate::OUTPUT),
             });
             for event in events {
                 let told = Told::from(&event);
@@ -314,7 +354,25 @@ impl Shell<'_> {
             Effect::Feed { id, onset } => self.feed(id, onset),
             Effect::Say(message) => {
                 watch(News::Said(message));
-                self.say(message);
+                if let Some(utterance) = self.messages.get(&message).cloned() {
+                    self.say(&utterance);
+                }
+            }
+            Effect::SayText(text) => self.say(&Utterance::new(text)),
+            Effect::SayAgain(id) => {
+                let line = self.core.sound(id).map(|sound| Utterance {
+                    text: sound.text.clone(),
+                    rate: sound.rate,
+                });
+                if let Some(line) = line {
+                    self.say(&line);
+                }
+            }
+            Effect::CountIn { tone } => self.count_in(tone),
+            Effect::Volume(volume) => self.tell(Command::Volume(volume)),
+            Effect::Speed(speed) => self.wishes.speed.store(speed, Ordering::Relaxed),
+            Effect::Talk(by) => {
+                self.wishes.talk.fetch_add(by, Ordering::Relaxed);
             }
             Effect::Show(state) => watch(News::State(state)),
             Effect::End => {}
@@ -328,10 +386,9 @@ impl Shell<'_> {
     }
 
     fn feed(&mut self, id: u64, onset: At) {
-        let Some(clip) = self.clips.get(&id) else {
+        let Some(mut clip) = self.clips.get(&id).cloned().or_else(|| self.made_again(id)) else {
             return;
         };
-        let mut clip = clip.clone();
         if let Some(sound) = self.core.sound(id) {
             // The clip keeps its lead before the onset, wherever the onset is now.
             let planned = SampleRate::OUTPUT.frame_at(sound.onset).index();
@@ -343,6 +400,30 @@ impl Shell<'_> {
         self.feed_what_waits();
     }
 
+    /// Makes a clip again that was played and let go, for a class that goes back.
+    fn made_again(&self, id: u64) -> Option<Clip> {
+        let sound = self.core.sound(id)?;
+        let at = SampleRate::OUTPUT.frame_at(sound.onset);
+        let tone = match sound.kind {
+            SoundKind::Tone(Tone::Start) => Some(mix::Tone::Start),
+            SoundKind::Tone(Tone::End) => Some(mix::Tone::End),
+            _ => None,
+        };
+        if let Some(tone) = tone {
+            return Some(tone.clip(id, at));
+        }
+        let utterance = Utterance {
+            text: sound.text.clone(),
+            rate: sound.rate,
+        };
+        let take = self.speaker.take(&utterance).ok()?;
+        Some(Clip {
+            id,
+            at: FrameAt::new(at.index().saturating_sub(take.onset.count())),
+            samples: take.samples,
+        })
+    }
+
     fn feed_what_waits(&mut self) {
         while let Some(clip) = self.to_feed.pop_front() {
             if let Err(mix::Full(clip)) = self.desk.feed(clip) {
@@ -352,15 +433,16 @@ impl Shell<'_> {
         }
     }
 
-    fn say(&mut self, message: Message) {
-        let Some(utterance) = self.messages.get(&message) else {
-            return;
-        };
-        // Made ready at the start, so this is a look into the cache.
+    /// Speaks over the session; what was said before comes from the cache.
+    fn say(&mut self, utterance: &Utterance) {
         let samples = match self.speaker.take(utterance) {
             Ok(take) => take.samples,
             Err(_) => mix::Tone::Fault.samples(),
         };
+        self.speak_over(samples);
+    }
+
+    fn speak_over(&mut self, samples: Arc<[f32]>) {
         self.said += 1;
         let clip = Clip {
             id: self.said,
@@ -368,8 +450,36 @@ impl Shell<'_> {
             samples,
         };
         if self.desk.speak_over(clip).is_err() {
-            tracing::warn!(?message, "no room to say it");
+            tracing::warn!("no room to say it");
         }
+    }
+
+    /// Counts three, two, one, each onset on its second; the clock starts a second after "one", to the
+    /// frame.
+    fn count_in(&mut self, tone: bool) {
+        let second = SampleRate::OUTPUT.hz() as usize;
+        let takes: Vec<_> = self
+            .counts
+            .iter()
+            .filter_map(|count| self.speaker.take(count).ok())
+            .collect();
+        let lead = takes.iter().map(|take| take.onset.count() as usize).max();
+        let lead = lead.unwrap_or(0);
+        let mut samples = vec![0.0; lead + takes.len() * second];
+        for (nth, take) in takes.iter().enumerate() {
+            let start = lead + nth * second - take.onset.count() as usize;
+            for (out, sample) in samples[start..].iter_mut().zip(take.samples.iter()) {
+                *out += sample;
+            }
+        }
+        self.speak_over(samples.into());
+        if tone {
+            self.said += 1;
+            let tone = mix::Tone::Start.clip(self.said, self.desk.status().position);
+            self.to_feed.push_back(tone);
+            self.feed_what_waits();
+        }
+        self.tell(Command::PlayWhenSaid);
     }
 
     /// Fades out and lets the last of it be heard.

@@ -316,6 +316,20 @@ keys-help = Space pauses and goes on. S skips. Q stops. K says the keys again.
 said-paused = Paused.
 said-going-on = Going on.
 said-device-back = The sound is back.
+said-louder = Louder.
+said-quieter = Quieter.
+said-faster = Faster.
+said-slower = Slower.
+said-more = More words.
+said-less = Fewer words.
+said-not-now = Not now.
+said-nothing-yet = Nothing there yet.
+said-no-easier = There is no easier option.
+said-rest = Rest, { $left }.
+said-round = Round { $round } of { $rounds }.
+said-place-work = { $name } { $left } left.
+said-place-open = { $name } Until you go on.
+said-place-rest = Rest, { $left }. Next: { $name }
 
 ## Where a session was left, at the next start.
 

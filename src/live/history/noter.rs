@@ -34,7 +34,9 @@ impl From<&Event> for Told {
             Event::Verb(verb) => Told::Verb(verb.clone()),
             Event::DeviceLost => Told::DeviceLost,
             Event::DeviceBack => Told::DeviceBack,
-            Event::Clock { at, settled: true } => Told::Clock(*at),
+            Event::Clock {
+                at, settled: true, ..
+            } => Told::Clock(*at),
             _ => Told::Other,
         }
     }

@@ -24,6 +24,7 @@ mod wordings;
 pub use lengths::Durations;
 pub use marks::REMINDER_EVERY;
 pub use marks::ToneLengths;
+pub use marks::counts;
 pub use planner::Planner;
 pub use planner::Settings;
 pub use planner::StretchPlan;

@@ -154,6 +154,20 @@ impl<'a> Planner<'a> {
         })
     }
 
+    /// Forgets the lengths known so far: they are spoken at another speed from now on.
+    pub fn forget_lengths(&mut self) {
+        self.lengths = Lengths::default();
+    }
+
+    /// Says so many steps more, or less, than the session asks for, in what is not planned yet.
+    pub fn talk(&mut self, more: i8) {
+        let talk = self.session.text.talk.more(more);
+        if self.scribe.talk != talk {
+            self.scribe.talk = talk;
+            self.written.clear();
+        }
+    }
+
     /// Plans the next stretch; `None` when all are planned.
     pub fn next_stretch(&mut self, durations: &mut dyn Durations) -> Option<StretchPlan> {
         let index = self.next;
@@ -269,7 +283,7 @@ impl<'a> Planner<'a> {
         let index = self.plan.timeline.segments[segment].work?;
         let work = &self.plan.timeline.works[index];
         let met = self.scribe.met_on_side(index);
-        Some(work_limit(work.length, met, self.session.text.talk))
+        Some(work_limit(work.length, met, self.scribe.talk))
     }
 
     pub(super) fn lines(&mut self, index: usize) -> Rc<[Line]> {

@@ -26,6 +26,7 @@ use crate::planning::session::Session;
 use crate::planning::session::Side;
 use crate::planning::session::SideWords;
 use crate::planning::session::Sides;
+use crate::planning::session::Talk;
 use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
 use crate::planning::timeline::Work;
@@ -165,6 +166,8 @@ pub struct Scribe<'a> {
     pub session: &'a Session,
     pub wording: &'a Wording,
     pub caution: CautionLength,
+    /// How much is said: as the session has it, until a listener wishes otherwise.
+    pub talk: Talk,
     sides: SideWords,
     /// What surrounds each work, by its index.
     scenes: Vec<Surroundings>,
@@ -207,6 +210,7 @@ impl<'a> Scribe<'a> {
             session,
             wording,
             caution,
+            talk: session.text.talk,
             sides,
             scenes: surroundings(session, works),
             several_loads: equipment::several_loads(session),
@@ -256,7 +260,7 @@ impl<'a> Scribe<'a> {
         } else if rest.is_some_and(|r| r.kind == SegmentKind::Rest) {
             lines.extend(self.recovery(stretch, Some(Posture::Standing), false));
         }
-        let talk = self.session.text.talk;
+        let talk = self.talk;
         for line in lines.iter_mut().filter(|line| !line.must) {
             line.weight = line.weight * weights::of_talk(line.topic, talk) / 1000;
         }

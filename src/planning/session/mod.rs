@@ -62,6 +62,15 @@ pub enum Talk {
     Full,
 }
 
+impl Talk {
+    /// Returns how much is said with so many steps more, or less.
+    pub fn more(self, steps: i8) -> Self {
+        let all = [Talk::Quiet, Talk::Normal, Talk::Full];
+        let at = all.iter().position(|talk| *talk == self).unwrap_or(1) as i8;
+        all[at.saturating_add(steps).clamp(0, 2) as usize]
+    }
+}
+
 /// One thing the listener should have ready before the session.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ready {

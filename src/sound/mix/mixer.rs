@@ -41,6 +41,8 @@ pub struct Mixer {
     pub(super) sounding: Vec<Sounding>,
     /// What is spoken over the session, one after another; the first may sound.
     pub(super) over: VecDeque<Over>,
+    /// Whether the clock starts with the end of what is spoken over the session.
+    pub(super) play_when_said: bool,
     pub(super) volume: Volume,
     late: u64,
     read: u64,
@@ -76,6 +78,7 @@ impl Mixer {
             waiting: Vec::with_capacity(capacity),
             sounding: Vec::with_capacity(capacity),
             over: VecDeque::with_capacity(capacity),
+            play_when_said: false,
             volume: Volume::new(rate),
             late: 0,
             read: 0,
@@ -232,6 +235,7 @@ impl Mixer {
             };
             self.give_back_sound(over.sound, true);
         }
+        self.play_if_all_is_said();
     }
 
     /// Reads all that the desk has sent.

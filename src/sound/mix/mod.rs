@@ -67,6 +67,9 @@ pub enum Command {
     /// A clip that begins here is heard from its first sample at full level, so that a tone on the
     /// very frame of a resume keeps its onset; only what was fading when this came is faded in.
     Play,
+    /// Starts the session clock with the end of what is spoken over the session, to the frame; at once
+    /// where nothing is. A hold, a jump and a hush that come before call it off.
+    PlayWhenSaid,
     /// Fades out all that sounds, within [`FADE`]; the session clock stops at the end of the fade.
     ///
     /// Where nothing sounds it stops at once. What was cut comes back as [`Outcome::Cut`] and is not

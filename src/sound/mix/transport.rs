@@ -44,6 +44,10 @@ impl Mixer {
     pub(super) fn heed(&mut self, command: Command) {
         match command {
             Command::Play => self.play(),
+            Command::PlayWhenSaid => {
+                self.play_when_said = true;
+                self.play_if_all_is_said();
+            }
             Command::Hold => self.leave(None, Then::Hold),
             Command::Jump(to) => {
                 self.drop_waiting(Clear::All);
@@ -122,6 +126,14 @@ impl Mixer {
         }
     }
 
+    /// Starts the clock if that waits for the end of what is spoken, and nothing more is.
+    pub(super) fn play_if_all_is_said(&mut self) {
+        if self.play_when_said && self.over.is_empty() {
+            self.play_when_said = false;
+            self.play();
+        }
+    }
+
     fn play(&mut self) {
         match &mut self.clock {
             Clock::Held => self.clock = Clock::Running,
@@ -192,6 +204,7 @@ impl Mixer {
 
     /// Fades out what is spoken over the session and drops what was to follow it.
     fn hush(&mut self) {
+        self.play_when_said = false;
         while self.over.len() > 1 {
             let Some(over) = self.over.pop_back() else {
                 break;

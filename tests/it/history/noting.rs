@@ -3,6 +3,7 @@
 use crate::common::starter;
 use crate::common::tabled_plan;
 use sidevoice::base::units::At;
+use sidevoice::base::units::Millis;
 use sidevoice::live::control::Verb;
 use sidevoice::live::core::Core;
 use sidevoice::live::core::Effect;
@@ -19,7 +20,7 @@ use sidevoice::planning::timeline::Timeline;
 
 /// A class of the starter folder that runs by hand.
 struct Class<'a> {
-    core: Core,
+    core: Core<'static>,
     noter: Noter<'a>,
     timeline: Timeline,
     /// All notes so far: position in ms, and what.
@@ -74,6 +75,7 @@ impl<'a> Class<'a> {
             self.tell(Event::Clock {
                 at: At::from_ms(self.ms),
                 settled: true,
+                heard: Millis::ZERO,
             });
         }
     }
@@ -167,6 +169,8 @@ fn a_skip_is_noted_with_what_was_done_and_what_follows_is_whole() {
     let wanted = [
         format!("{} begun 1", first.start.ms()),
         format!("{at} skipped 1: 5000 of Some(20000)"),
+        // Held until its name was said.
+        format!("{} Paused", first.end.ms() + 1000),
         format!(
             "{} SkippedRest {{ segment: \"rest\" }}",
             first.end.ms() + 1000

@@ -3,14 +3,19 @@
 //! The clock is the number of frames rendered: it comes in with events as a position in the
 //! session. Nothing here waits, reads a clock or makes a sound.
 
+mod told;
+mod words;
+
+pub use words::Words;
+
 use crate::base::units::At;
+use crate::base::units::Db;
 use crate::base::units::Millis;
 use crate::live::control::Verb;
 use crate::planning::plan::REMINDER_EVERY;
 use crate::planning::plan::Sound;
 use crate::planning::plan::SoundKind;
 use crate::planning::timeline::Segment;
-use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
@@ -31,10 +36,12 @@ pub enum Event {
     },
     /// All stretches are planned.
     AllPlanned,
-    /// The session clock as last seen; `settled` when every command was carried out.
+    /// The session clock as last seen; `settled` when every command was carried out. `heard` is how
+    /// much was rendered since the start, held or not: the clock that never stands.
     Clock {
         at: At,
         settled: bool,
+        heard: Millis,
     },
     /// A clip was faded out before its end.
     Cut {
@@ -64,6 +71,21 @@ pub enum Effect {
     },
     /// Says a message over the stopped clock.
     Say(Message),
+    /// Says a text of the moment, over the session.
+    SayText(String),
+    /// Says a line of the plan again, over the session.
+    SayAgain(u64),
+    /// Counts three, two, one over the stopped clock, which goes on a second after "one": with a
+    /// start tone, if none stands there.
+    CountIn {
+        tone: bool,
+    },
+    /// Sets the volume.
+    Volume(Db),
+    /// Sets how fast lines are spoken from now on, per mille of the plan's rate.
+    Speed(u16),
+    /// Says more (1) or less (-1) from what is not made yet.
+    Talk(i8),
     /// Tells the state to the screen.
     Show(State),
     /// Fades out and ends.
@@ -77,15 +99,33 @@ pub enum Message {
     GoingOn,
     Keys,
     DeviceBack,
+    Louder,
+    Quieter,
+    Faster,
+    Slower,
+    More,
+    Less,
+    NotNow,
+    NothingYet,
+    NoEasier,
 }
 
 impl Message {
     /// All messages, to be made ready before they are needed.
-    pub const ALL: [Message; 4] = [
+    pub const ALL: [Message; 13] = [
         Message::Paused,
         Message::GoingOn,
         Message::Keys,
         Message::DeviceBack,
+        Message::Louder,
+        Message::Quieter,
+        Message::Faster,
+        Message::Slower,
+        Message::More,
+        Message::Less,
+        Message::NotNow,
+        Message::NothingYet,
+        Message::NoEasier,
     ];
 
     /// Returns the id of its wording.
@@ -95,6 +135,15 @@ impl Message {
             Message::GoingOn => "said-going-on",
             Message::Keys => "keys-help",
             Message::DeviceBack => "said-device-back",
+            Message::Louder => "said-louder",
+            Message::Quieter => "said-quieter",
+            Message::Faster => "said-faster",
+            Message::Slower => "said-slower",
+            Message::More => "said-more",
+            Message::Less => "said-less",
+            Message::NotNow => "said-not-now",
+            Message::NothingYet => "said-nothing-yet",
+            Message::NoEasier => "said-no-easier",
         }
     }
 }
@@ -128,10 +177,32 @@ const BEFORE_OPEN_END: Millis = Millis::from_secs(2);
 /// A line said again keeps this far from the sound after it.
 const CLEAR: Millis = Millis::from_ms(300);
 
+/// What follows when all that is said over the stopped clock is over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Then {
+    /// The clock goes on.
+    GoOn,
+    /// It is counted in, with a start tone where there is none.
+    CountIn { tone: bool },
+    /// The count is on its way: the mixer starts the clock with its end.
+    Counting,
+}
+
 /// A class that runs.
 #[derive(Debug)]
-pub struct Core {
+pub struct Core<'a> {
     state: State,
+    words: Option<Words<'a>>,
+    heard: Millis,
+    /// When it was paused, on the clock that never stands.
+    paused_at: Millis,
+    /// What is still to be said over the stopped clock, and what follows.
+    to_say: usize,
+    then: Option<Then>,
+    /// Something to say as soon as it fits between what is planned.
+    when_it_fits: Option<String>,
+    volume_db: f32,
+    speed: u16,
     at: At,
     timeline: Option<Timeline>,
     sounds: BTreeMap<u64, Sound>,
@@ -142,14 +213,20 @@ pub struct Core {
     planned_to: At,
     /// Clips that a hold cut, to be said again.
     cut: Vec<u64>,
-    /// Whether it goes on as soon as that is said.
-    going_on: bool,
 }
 
-impl Default for Core {
+impl Default for Core<'_> {
     fn default() -> Self {
         Self {
             state: State::Building,
+            words: None,
+            heard: Millis::ZERO,
+            paused_at: Millis::ZERO,
+            to_say: 0,
+            then: None,
+            when_it_fits: None,
+            volume_db: 0.0,
+            speed: 1000,
             at: At::START,
             timeline: None,
             sounds: BTreeMap::new(),
@@ -157,12 +234,19 @@ impl Default for Core {
             all_planned: false,
             planned_to: At::START,
             cut: Vec::new(),
-            going_on: false,
         }
     }
 }
 
-impl Core {
+impl<'a> Core<'a> {
+    /// Makes a class that knows how to speak of its session.
+    pub fn new(words: Words<'a>) -> Self {
+        Self {
+            words: Some(words),
+            ..Self::default()
+        }
+    }
+
     /// Returns what the class is doing.
     pub fn state(&self) -> State {
         self.state
@@ -185,121 +269,22 @@ impl Core {
                 self.planned_to = self.timeline.as_ref().map_or(At::START, Timeline::end);
                 self.go_on_if_built(&mut effects);
             }
-            Event::Clock { at, settled } => self.clock(at, settled, &mut effects),
+            Event::Clock { at, settled, heard } => {
+                self.heard = heard;
+                self.clock(at, settled, &mut effects);
+            }
             Event::Cut { id } => self.cut.push(id),
-            Event::SaidOver => self.go_on(&mut effects),
+            Event::SaidOver => self.said_over(&mut effects),
             Event::DeviceLost => self.pause(&mut effects),
             Event::DeviceBack => effects.push(Effect::Say(Message::DeviceBack)),
         }
         effects
     }
 
-    fn told(&mut self, verb: Verb, effects: &mut Vec<Effect>) {
-        match (verb, self.state) {
-            (_, State::Finished) => {}
-            (Verb::Stop, _) => {
-                self.enter(State::Finished, effects);
-                effects.push(Effect::End);
-            }
-            (Verb::PauseOrResume, State::Paused) if !self.going_on => {
-                self.going_on = true;
-                effects.extend([Effect::Hush, Effect::Say(Message::GoingOn)]);
-            }
-            // There is no clock to pause: the key is the one that is waited for.
-            (Verb::PauseOrResume, State::Running) if self.open_segment().is_some() => {
-                self.skip(effects);
-            }
-            (Verb::PauseOrResume, _) => {
-                let again = self.going_on;
-                self.pause(effects);
-                if again {
-                    effects.push(Effect::Hush);
-                }
-                effects.push(Effect::Say(Message::Paused));
-            }
-            (Verb::Help, _) => {
-                self.pause(effects);
-                effects.push(Effect::Say(Message::Keys));
-            }
-            (Verb::Skip, _) => self.skip(effects),
-            (Verb::Pause, State::Paused) | (Verb::Resume, State::Running | State::Building) => {}
-            (Verb::Pause | Verb::Resume, _) => self.told(Verb::PauseOrResume, effects),
-            _ => {}
-        }
-    }
-
     fn enter(&mut self, state: State, effects: &mut Vec<Effect>) {
         if self.state != state {
             self.state = state;
             effects.push(Effect::Show(state));
-        }
-    }
-
-    fn pause(&mut self, effects: &mut Vec<Effect>) {
-        self.going_on = false;
-        if self.state != State::Paused {
-            effects.push(Effect::Hold);
-            self.enter(State::Paused, effects);
-        }
-    }
-
-    /// Goes on once that was said.
-    fn go_on(&mut self, effects: &mut Vec<Effect>) {
-        if self.going_on {
-            self.resume(effects);
-        }
-    }
-
-    /// Goes on where the clock stands. What the pause cut is said again from its start, if it
-    /// still ends in time; else it is dropped: its moment has passed.
-    fn resume(&mut self, effects: &mut Vec<Effect>) {
-        for id in std::mem::take(&mut self.cut) {
-            let Some(sound) = self.sounds.get(&id) else {
-                continue;
-            };
-            if !matches!(sound.kind, SoundKind::Line { .. }) {
-                continue;
-            }
-            // The clip's lead, at most 50 ms, has to lie after the clock.
-            let onset = self.at + Millis::from_ms(100);
-            let end = onset + (sound.end - sound.onset);
-            let next = self
-                .sounds
-                .values()
-                .map(|s| s.onset)
-                .filter(|o| *o > sound.onset);
-            if next.min().is_none_or(|next| end + CLEAR <= next) {
-                effects.push(Effect::Feed { id, onset });
-            }
-        }
-        self.going_on = false;
-        effects.push(Effect::Play);
-        self.enter(State::Running, effects);
-    }
-
-    /// In a work, goes to the rest that follows; in a rest, to the work.
-    fn skip(&mut self, effects: &mut Vec<Effect>) {
-        let Some(timeline) = &self.timeline else {
-            return;
-        };
-        // Just after a jump the clock stands before the change that it jumped to.
-        let now = self.at + BEFORE_CHANGE;
-        let here = timeline
-            .segments
-            .iter()
-            .find(|s| (s.start..s.end).contains(&now));
-        let Some(here) = here.filter(|s| s.kind != SegmentKind::Finish) else {
-            return;
-        };
-        if here.end > self.planned_to {
-            return;
-        }
-        let to = here.end - BEFORE_CHANGE;
-        self.going_on = false;
-        self.jump(to, to + BEFORE_CHANGE, effects);
-        if self.state == State::Paused {
-            effects.extend([Effect::Hush, Effect::Play]);
-            self.enter(State::Running, effects);
         }
     }
 
@@ -414,6 +399,7 @@ impl Core {
             self.jump(back, back, effects);
             return;
         }
+        self.say_when_it_fits(effects);
         let end = self.timeline.as_ref().map_or(At::START, Timeline::end);
         if self.all_planned && self.at >= end {
             self.enter(State::Finished, effects);
