@@ -4,11 +4,13 @@ mod check;
 mod exit;
 mod interrupt;
 mod load;
+mod log;
 mod new;
 mod plan;
 mod render;
 mod run;
 mod voices;
+mod watch;
 
 use crate::planning::script::CautionLength;
 use crate::sound::speech::serve;
@@ -34,7 +36,7 @@ use std::process::ExitCode;
     max_term_width = 100,
     after_help = "Exit codes: 0 done, 1 advice with --strict, 2 faults in the session files, \
                   3 a file cannot be written, 4 no sound device, 5 no such voice, \
-                  64 wrong usage, 130 interrupted."
+                  6 another one watches, 64 wrong usage, 130 interrupted."
 )]
 struct Cli {
     #[command(subcommand)]
@@ -56,6 +58,8 @@ enum Command {
     Render(render::Options),
     /// Speak a class now, through the loudspeaker.
     Run(run::Options),
+    /// Stay in the background: watch a session folder, tell what changes, get it ready.
+    Watch(watch::Options),
     /// List the voices, hear one, or get one.
     Voices {
         #[command(subcommand)]
@@ -108,13 +112,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     {
         return serve::serve(arguments.drain(2..));
     }
-    tracing_subscriber::fmt()
-        .with_env_filter(
-            tracing_subscriber::EnvFilter::try_from_env("SIDEVOICE_LOG")
-                .unwrap_or_else(|_| tracing_subscriber::EnvFilter::new("warn")),
-        )
-        .with_writer(std::io::stderr)
-        .init();
+    log::start();
     let cli = match Cli::try_parse_from(arguments) {
         Ok(cli) => cli,
         Err(error) => {
@@ -129,6 +127,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Plan(options) => plan::run(options),
         Command::Render(options) => render::run(options),
         Command::Run(options) => run::run(options),
+        Command::Watch(options) => watch::run(options),
         Command::Voices { action, json } => voices::run(action, json),
     };
     match done {

@@ -4,4 +4,7 @@
 
 pub mod control;
 pub mod core;
+pub mod daemon;
+pub mod service;
 pub mod shell;
+pub mod watch;

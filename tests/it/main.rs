@@ -3,6 +3,7 @@
 mod advice;
 mod common;
 mod corpus;
+mod daemon;
 mod house;
 mod layouts;
 mod live;

@@ -8,6 +8,7 @@
 mod broken;
 mod contracts;
 mod output;
+mod watch;
 
 use serde_json::Value;
 use std::fs;
