@@ -14,7 +14,9 @@ use crate::base::diagnostic::Sources;
 use crate::base::diagnostic::in_order;
 use crate::base::diagnostic::nearest;
 use crate::planning::session::Library;
+use crate::planning::session::Movement;
 use crate::planning::session::Session;
+use crate::planning::session::SessionText;
 use crate::planning::session::faults_of_uses;
 use crate::planning::session::is_id;
 use crate::planning::session::read_movement;
@@ -52,6 +54,66 @@ pub struct LoadedFolder {
     /// All movements, whether a session uses them or not.
     pub movements: Library,
     pub diagnostics: Vec<Diagnostic>,
+}
+
+/// One session file read by itself, not yet joined with its movements.
+pub struct LoneSession {
+    pub sources: Sources,
+    /// `None` for one at fault.
+    pub text: Option<SessionText>,
+    /// The ids of the movements it uses, each once, as far as they can be read.
+    pub uses: Vec<String>,
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+/// One movement file read by itself.
+pub struct LoneMovement {
+    pub sources: Sources,
+    /// `None` for one at fault.
+    pub movement: Option<Arc<Movement>>,
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+impl LoneSession {
+    /// Reads a session file and nothing else.
+    pub fn read(file: &Path) -> Self {
+        let mut reader = Reader::default();
+        let mut uses = Vec::new();
+        let text = reader.text(file).and_then(|source| {
+            let (text, found) = read_session(&reader.sources, source);
+            let lost = match &text {
+                Some(_) => Vec::new(),
+                None => uses_found(&reader.sources, source, &found),
+            };
+            let blocks = text.iter().flat_map(|text| &text.blocks);
+            for of in blocks.flat_map(|block| &block.uses).chain(&lost) {
+                if !uses.contains(&of.movement.value) {
+                    uses.push(of.movement.value.clone());
+                }
+            }
+            reader.diagnostics.extend(found);
+            text
+        });
+        Self {
+            text,
+            uses,
+            diagnostics: in_order(reader.diagnostics),
+            sources: reader.sources,
+        }
+    }
+}
+
+impl LoneMovement {
+    /// Reads the file of the movement with this id.
+    pub fn read(id: &str, file: &Path) -> Self {
+        let mut reader = Reader::default();
+        reader.movement(id, file);
+        Self {
+            movement: reader.library.remove(id).flatten(),
+            diagnostics: in_order(reader.diagnostics),
+            sources: reader.sources,
+        }
+    }
 }
 
 impl Folder {

@@ -1,5 +1,6 @@
 //! How the program ends: one code for each kind of ending, in one place.
 
+use crate::live::service::SingleError;
 use crate::sound::out::DeviceError;
 use crate::sound::out::FileError;
 use std::process::ExitCode;
@@ -17,6 +18,8 @@ pub enum Failure {
     Device(String),
     /// A voice is not to be had.
     Voice(String),
+    /// Another one runs in the background already.
+    Busy(String),
     /// The user ended it before it was done.
     Interrupted,
 }
@@ -30,6 +33,7 @@ impl Failure {
             Failure::File(_) => 3,
             Failure::Device(_) => 4,
             Failure::Voice(_) => 5,
+            Failure::Busy(_) => 6,
             Failure::Interrupted => 130,
         }
     }
@@ -37,9 +41,10 @@ impl Failure {
     /// Returns what is printed at the end, if not everything was said already.
     pub fn message(&self) -> Option<&str> {
         match self {
-            Failure::File(message) | Failure::Device(message) | Failure::Voice(message) => {
-                Some(message)
-            }
+            Failure::File(message)
+            | Failure::Device(message)
+            | Failure::Voice(message)
+            | Failure::Busy(message) => Some(message),
             Failure::Advice | Failure::Faults | Failure::Interrupted => None,
         }
     }
@@ -55,6 +60,18 @@ impl From<FileError> for Failure {
             FileError::Exists(path) => Failure::File(format!(
                 "{} is there already. Add --overwrite to replace it, or name another file",
                 path.display()
+            )),
+            other => Failure::File(other.to_string()),
+        }
+    }
+}
+
+impl From<SingleError> for Failure {
+    fn from(error: SingleError) -> Self {
+        match error {
+            SingleError::Running(_) => Failure::Busy(format!(
+                "{error}. End it first: one that systemd started with \
+                 `systemctl --user stop sidevoice`, any other with `kill` and its number"
             )),
             other => Failure::File(other.to_string()),
         }

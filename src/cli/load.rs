@@ -99,14 +99,8 @@ pub fn speaker(options: &Planning, session: &Session) -> Result<Speaker, Failure
 
 /// Opens a voice by name, or the best one here.
 pub fn voice(name: Option<String>) -> Result<Speaker, Failure> {
-    if let Some(name) = &name
-        && library::find(name).is_none()
-    {
-        let known: Vec<_> = library::voices().into_iter().map(|v| v.name).collect();
-        return Err(Failure::Voice(format!(
-            "there is no voice called \"{name}\". The voices are: {}",
-            known.join(", ")
-        )));
+    if let Some(name) = &name {
+        known_voice(name)?;
     }
     let settings = Settings {
         voice: name,
@@ -115,6 +109,18 @@ pub fn voice(name: Option<String>) -> Result<Speaker, Failure> {
     let (speaker, notices) = Speaker::open(settings);
     say(&notices);
     Ok(speaker)
+}
+
+/// Returns a failure if there is no voice of this name.
+pub fn known_voice(name: &str) -> Done {
+    if library::find(name).is_some() {
+        return Ok(());
+    }
+    let known: Vec<_> = library::voices().into_iter().map(|v| v.name).collect();
+    Err(Failure::Voice(format!(
+        "there is no voice called \"{name}\". The voices are: {}",
+        known.join(", ")
+    )))
 }
 
 /// Prints notices to standard error.

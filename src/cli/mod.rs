@@ -5,11 +5,13 @@ mod exit;
 mod history;
 mod interrupt;
 mod load;
+mod log;
 mod new;
 mod plan;
 mod render;
 mod run;
 mod voices;
+mod watch;
 
 use crate::planning::script::CautionLength;
 use crate::sound::speech::serve;
@@ -35,7 +37,7 @@ use std::process::ExitCode;
     max_term_width = 100,
     after_help = "Exit codes: 0 done, 1 advice with --strict, 2 faults in the session files, \
                   3 a file cannot be written, 4 no sound device, 5 no such voice, \
-                  64 wrong usage, 130 interrupted."
+                  6 another one watches, 64 wrong usage, 130 interrupted."
 )]
 struct Cli {
     #[command(subcommand)]
@@ -59,6 +61,8 @@ enum Command {
     Run(run::Options),
     /// Show what was done in a session folder, and the load of the weeks.
     History(history::Options),
+    /// Stay in the background: watch a session folder, tell what changes, get it ready.
+    Watch(watch::Options),
     /// List the voices, hear one, or get one.
     Voices {
         #[command(subcommand)]
@@ -118,13 +122,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     {
         return serve::serve(arguments.drain(2..));
     }
-    tracing_subscriber::fmt()
-        .with_env_filter(
-            tracing_subscriber::EnvFilter::try_from_env("SIDEVOICE_LOG")
-                .unwrap_or_else(|_| tracing_subscriber::EnvFilter::new("warn")),
-        )
-        .with_writer(std::io::stderr)
-        .init();
+    log::start();
     let cli = match Cli::try_parse_from(arguments) {
         Ok(cli) => cli,
         Err(error) => {
@@ -140,6 +138,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Render(options) => render::run(options),
         Command::Run(options) => run::run(options),
         Command::History(options) => history::run(options),
+        Command::Watch(options) => watch::run(options),
         Command::Voices { action, json } => voices::run(action, json),
     };
     match done {

@@ -5,5 +5,8 @@
 
 pub mod control;
 pub mod core;
+pub mod daemon;
 pub mod history;
+pub mod service;
 pub mod shell;
+pub mod watch;

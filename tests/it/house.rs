@@ -47,6 +47,12 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("starter", &[]),
     ("live/control", &["base"]),
     ("live/core", &["base", "planning", "live::control"]),
+    ("live/watch", &["base", "planning", "folder"]),
+    ("live/daemon", &["base", "planning", "live::watch"]),
+    (
+        "live/service",
+        &["base", "planning", "sound", "compile", "folder", "live"],
+    ),
     (
         "live/history",
         &[

@@ -3,6 +3,7 @@
 mod advice;
 mod common;
 mod corpus;
+mod daemon;
 mod history;
 mod house;
 mod layouts;

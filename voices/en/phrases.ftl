@@ -337,3 +337,34 @@ stopped-at = { $title } stopped at the { $name }.
 stopped-at-round = { $title } stopped in round { $round } at the { $name }.
 stopped-after = { $title } stopped after the { $name }.
 stopped-after-round = { $title } stopped in round { $round } after the { $name }.
+
+## News of the folder that is watched.
+
+session-waits = { $title } is waiting: { $what }, { $length }.
+session-waits-open = { $title } is waiting: { $what }.
+rounds-of = { $rounds } of { $n }
+session-fault = { $title } has a fault: { $message }.
+session-fault-line = { $title } has a fault in line { $line }: { $message }.
+session-fault-movement = { $title } has a fault in its movement { $movement }, line { $line }: { $message }.
+session-fault-movement-whole = { $title } has a fault in its movement { $movement }: { $message }.
+session-gone = { $title } is no longer there.
+# For several at once: "Five sessions have changed: four sessions are waiting and one has a fault."
+sessions-none = no session is waiting
+sessions-waiting = { $n ->
+    [one] { $words } session is waiting
+   *[other] { $words } sessions are waiting
+}
+sessions-faulty = { $n ->
+    [one] { $words } has a fault
+   *[other] { $words } have faults
+}
+sessions-gone = { $n ->
+    [one] { $words } is no longer there
+   *[other] { $words } are no longer there
+}
+sessions-changed = { $n ->
+    [one] { $words } session has changed
+   *[other] { $words } sessions have changed
+}
+sessions-told = { $facts }.
+sessions-changed-told = { $changed }: { $facts }.

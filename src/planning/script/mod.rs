@@ -3,6 +3,7 @@
 //!
 //! This room knows no length of any word and no time of day.
 
+mod brief;
 mod equipment;
 mod facts;
 mod finish;
@@ -14,6 +15,8 @@ mod stations;
 pub mod weights;
 mod work;
 
+pub use brief::Brief;
+pub use brief::Needed;
 pub use rest::LONG_REST_MS;
 pub use weights::Limit;
 pub use weights::work_limit;

@@ -209,6 +209,8 @@ impl ChildVoice {
             .arg(self.settings.idle.as_millis().to_string())
             // Each thread's own heap of the C library would keep what it once held.
             .env("MALLOC_ARENA_MAX", "1")
+            // For a program that mostly idles; an engine at work would ask for it all again.
+            .env_remove("MALLOC_TRIM_THRESHOLD_")
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .stderr(Stdio::null());

@@ -1,0 +1,124 @@
+//! `watch`: stays in the background of a session folder, tells what changes, gets it ready.
+
+mod unit;
+
+use super::Done;
+use super::Failure;
+use super::complain;
+use super::load;
+use super::print;
+use crate::live::service;
+use crate::live::service::Ended;
+use crate::live::service::Single;
+use crate::sound::out;
+use clap::Args;
+use std::path::PathBuf;
+
+#[derive(Args)]
+pub struct Options {
+    /// The session folder.
+    #[arg(required_unless_present = "uninstall")]
+    folder: Option<PathBuf>,
+    /// Look at the folder every second: for memory sticks and network folders.
+    #[arg(long)]
+    poll: bool,
+    /// Print the news and do not speak it.
+    #[arg(long)]
+    silent: bool,
+    /// The voice that speaks [default: the best one here; a session may name another].
+    #[arg(long)]
+    voice: Option<String>,
+    /// The loudspeaker to use, by its id [default: the system's].
+    #[arg(long)]
+    device: Option<String>,
+    /// Write a unit by which systemd watches the folder from login on, with these options.
+    #[arg(long, conflicts_with = "uninstall")]
+    install: bool,
+    /// Remove that unit.
+    #[arg(long)]
+    uninstall: bool,
+}
+
+pub fn run(options: Options) -> Done {
+    if options.uninstall {
+        return unit::uninstall();
+    }
+    let folder = options.folder.clone().unwrap_or_default();
+    let root = whole(&folder)?;
+    if let Some(name) = &options.voice {
+        load::known_voice(name)?;
+    }
+    if options.install {
+        return unit::install(&root, &options);
+    }
+    give_memory_back();
+    let single = Single::take(&root)?;
+    let mut printing = true;
+    let mut line = |text: &str| {
+        // Where nobody reads any more, the work goes on.
+        if printing && let Err(failure) = print(&format!("{text}\n")) {
+            printing = false;
+            complain(&format!(
+                "sidevoice: {}.\n",
+                failure.message().unwrap_or_default()
+            ));
+        }
+    };
+    let options = service::Options {
+        root,
+        poll: options.poll,
+        silent: options.silent,
+        voice: options.voice,
+        out: out::Options {
+            device: options.device,
+            ..out::Options::default()
+        },
+    };
+    let ended = service::run(options, &mut line)
+        .map_err(|error| Failure::File(format!("the folder cannot be watched: {error}")))?;
+    drop(single);
+    match ended {
+        Ended::Asked => Ok(()),
+        Ended::Interrupted => Err(Failure::Interrupted),
+    }
+}
+
+/// The variable by which the C library of Linux is told from how many free bytes on it gives memory
+/// back.
+#[cfg(target_os = "linux")]
+const TRIM: &str = "MALLOC_TRIM_THRESHOLD_";
+
+/// Starts this program again, as the same process, with memory given back as soon as it is free:
+/// what was planned and spoken is let go, and idling then takes 14 MB instead of 22. The library
+/// reads its settings only at the start of a program.
+#[cfg(target_os = "linux")]
+fn give_memory_back() {
+    use std::os::unix::process::CommandExt;
+    if std::env::var_os(TRIM).is_some() {
+        return;
+    }
+    if let Ok(program) = std::env::current_exe() {
+        let mut again = std::process::Command::new(program);
+        again.args(std::env::args_os().skip(1)).env(TRIM, "65536");
+        // It comes back only where that failed, and then goes on as it is.
+        let error = again.exec();
+        tracing::debug!(%error, "memory is not given back at once");
+    }
+}
+
+#[cfg(not(target_os = "linux"))]
+fn give_memory_back() {}
+
+/// Returns the whole path of a session folder that is there now: later it may come and go.
+fn whole(folder: &std::path::Path) -> Result<PathBuf, Failure> {
+    let is_one = folder.join("sessions").is_dir();
+    let whole = std::path::absolute(folder).ok().filter(|_| is_one);
+    whole.ok_or_else(|| {
+        complain(&format!(
+            "sidevoice: expected a session folder with `sessions` in it, found none at {}. \
+             Make one with `sidevoice new FOLDER`.\n",
+            folder.display()
+        ));
+        Failure::Faults
+    })
+}

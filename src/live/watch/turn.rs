@@ -1,0 +1,397 @@
+//! The thread that watches: waits for the system to tell, looks, reads what is settled, tells.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "the shell of this room: a thread that waits and reads files"
+)]
+
+use super::Changes;
+use super::Known;
+use super::Name;
+use super::News;
+use super::Part;
+use super::Seen;
+use super::Shelf;
+use super::Stamp;
+use super::Told;
+use super::eyes::Eyes;
+use super::eyes::Signal;
+use super::eyes::signals;
+use crate::folder::LoneMovement;
+use crate::folder::LoneSession;
+use std::collections::BTreeMap;
+use std::collections::BTreeSet;
+use std::io;
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicUsize;
+use std::sync::atomic::Ordering;
+use std::sync::mpsc;
+use std::sync::mpsc::Receiver;
+use std::sync::mpsc::RecvTimeoutError;
+use std::sync::mpsc::SyncSender;
+use std::thread;
+use std::time::Duration;
+use std::time::Instant;
+use std::time::SystemTime;
+
+/// After a reason to look, so long nothing more may come before the look: one save is several
+/// events, a `git checkout` is hundreds.
+const WINDOW: Duration = Duration::from_millis(75);
+/// However much comes, a look is not put off for longer.
+const LONGEST_WINDOW: Duration = Duration::from_millis(250);
+/// The folder is looked at this often whatever is told: watches die silently.
+const EVERY: Duration = Duration::from_secs(30);
+/// The same where nobody tells.
+const POLL: Duration = Duration::from_secs(1);
+/// So long the first look waits for files that are not settled.
+const FIRST_LOOK: Duration = Duration::from_secs(2);
+/// How often a folder that is not there is looked for.
+const MISSING: Duration = Duration::from_millis(500);
+/// What the system may tell before it is taken in; more than this is lost, which is made up for
+/// by looking at everything.
+const TOLD_AHEAD: usize = 4096;
+/// From so many files on they are read on all cores.
+const MANY: usize = 32;
+
+/// How a folder is watched.
+#[derive(Debug, Clone, Default)]
+pub struct Options {
+    /// Look at the folder every second instead of waiting to be told: memory sticks and network
+    /// folders do not always tell.
+    pub poll: bool,
+    /// The voices that sessions may ask for.
+    pub voices: Vec<String>,
+}
+
+/// What wakes the watch.
+enum Order {
+    Told(Signal),
+    Wake,
+}
+
+/// What was asked for; kept apart from the queue, so that asking never waits.
+#[derive(Debug, Default)]
+struct Asked {
+    lost: AtomicBool,
+    again: AtomicBool,
+    stop: AtomicBool,
+}
+
+/// A folder being watched, until this is dropped.
+#[derive(Debug)]
+pub struct Watch {
+    orders: SyncSender<Order>,
+    asked: Arc<Asked>,
+}
+
+impl Watch {
+    /// Watches a folder; `tell` is told on the watching thread, which waits for it, and returns
+    /// whether anybody still listens.
+    ///
+    /// # Errors
+    ///
+    /// Where no thread can be started.
+    pub fn start(
+        root: PathBuf,
+        options: Options,
+        tell: impl FnMut(Told) -> bool + Send + 'static,
+    ) -> io::Result<Self> {
+        let (orders, from) = mpsc::sync_channel(TOLD_AHEAD);
+        let asked = Arc::new(Asked::default());
+        let (to, heard) = (orders.clone(), Arc::clone(&asked));
+        thread::Builder::new()
+            .name("watch".to_owned())
+            .spawn(move || watch(root, options, &from, to, heard, tell))?;
+        Ok(Self { orders, asked })
+    }
+
+    /// Reads everything again; returns at once.
+    pub fn read_all(&self) {
+        self.asked.again.store(true, Ordering::Release);
+        // A queue that is full wakes it as well.
+        let _ = self.orders.try_send(Order::Wake);
+    }
+}
+
+impl Drop for Watch {
+    fn drop(&mut self) {
+        self.asked.stop.store(true, Ordering::Release);
+        let _ = self.orders.try_send(Order::Wake);
+    }
+}
+
+struct Turn<T> {
+    root: PathBuf,
+    eyes: Eyes,
+    known: Known,
+    shelf: Shelf,
+    tell: T,
+    asked: Arc<Asked>,
+    /// When there is a look to come, and since when there is a reason for it.
+    due: Option<(Instant, Instant)>,
+    /// Whether the watches must be set again.
+    listen: bool,
+    /// Whether the folder, or a part of it, was not there at the last look.
+    missing: bool,
+    /// What was told last of a folder that cannot be listed.
+    blind: Option<String>,
+    looked: bool,
+    begun: Instant,
+}
+
+fn watch(
+    root: PathBuf,
+    options: Options,
+    from: &Receiver<Order>,
+    to: SyncSender<Order>,
+    asked: Arc<Asked>,
+    tell: impl FnMut(Told) -> bool,
+) {
+    let handler = {
+        let (root, asked) = (root.clone(), Arc::clone(&asked));
+        move |told| {
+            for signal in signals(&root, told) {
+                if to.try_send(Order::Told(signal)).is_err() {
+                    asked.lost.store(true, Ordering::Release);
+                }
+            }
+        }
+    };
+    let (eyes, notice) = Eyes::open(root.clone(), (!options.poll).then_some(handler));
+    let mut turn = Turn {
+        root,
+        eyes,
+        known: Known::default(),
+        shelf: Shelf::new(options.voices),
+        tell,
+        asked,
+        due: None,
+        listen: true,
+        missing: false,
+        blind: None,
+        looked: false,
+        begun: Instant::now(),
+    };
+    if notice.is_none_or(|notice| (turn.tell)(Told::Notice(notice))) && turn.look() {
+        turn.go_on(from);
+    }
+}
+
+impl<T: FnMut(Told) -> bool> Turn<T> {
+    fn go_on(&mut self, from: &Receiver<Order>) {
+        loop {
+            let regular = match (self.missing, self.eyes.hear()) {
+                (true, _) => MISSING,
+                (false, true) => EVERY,
+                (false, false) => POLL,
+            };
+            let now = Instant::now();
+            let due = self.due.map(|(at, _)| at.saturating_duration_since(now));
+            let wait = due.map_or(regular, |due| due.min(regular));
+            match from.recv_timeout(wait) {
+                Ok(order) => {
+                    for order in std::iter::once(order).chain(from.try_iter()) {
+                        if let Order::Told(signal) = order {
+                            self.told(signal);
+                        }
+                    }
+                    if self.asked.stop.load(Ordering::Acquire) {
+                        return;
+                    }
+                    if self.asked.lost.swap(false, Ordering::AcqRel) {
+                        self.known.saw(Seen::Lost, now_ms());
+                        self.look_after(WINDOW);
+                    }
+                    if self.asked.again.swap(false, Ordering::AcqRel) {
+                        self.known.read_all_again();
+                        self.listen = true;
+                        self.look_after(Duration::ZERO);
+                    }
+                    let passed = self.due.is_some_and(|(at, _)| at <= Instant::now());
+                    if !passed {
+                        continue;
+                    }
+                }
+                Err(RecvTimeoutError::Timeout) => {
+                    // A watch dies without a word when its folder is made again.
+                    self.listen |= wait == EVERY || self.missing;
+                }
+                Err(RecvTimeoutError::Disconnected) => return,
+            }
+            self.due = None;
+            if !self.look() {
+                return;
+            }
+        }
+    }
+
+    fn told(&mut self, signal: Signal) {
+        match signal {
+            Signal::Folder => {
+                self.listen = true;
+                self.look_after(WINDOW);
+            }
+            Signal::File { seen, look } => {
+                if let Some(seen) = seen {
+                    self.known.saw(seen, now_ms());
+                }
+                if look {
+                    self.look_after(WINDOW);
+                }
+            }
+        }
+    }
+
+    /// Puts the next look off until nothing has come for this long, but not for ever.
+    fn look_after(&mut self, wait: Duration) {
+        let now = Instant::now();
+        let since = self.due.map_or(now, |(_, since)| since.min(now));
+        let at = (now + wait).min(since + LONGEST_WINDOW.max(wait));
+        self.due = Some((at, since));
+    }
+
+    /// Looks at the folder, reads what is settled, tells what has changed; returns whether anybody
+    /// still listens.
+    fn look(&mut self) -> bool {
+        if std::mem::take(&mut self.listen)
+            && let Some(notice) = self.eyes.listen()
+            && !(self.tell)(Told::Notice(notice))
+        {
+            return false;
+        }
+        let sight = self.eyes.look();
+        self.missing = sight.missing || sight.blind.is_some();
+        if self.blind != sight.blind {
+            self.blind.clone_from(&sight.blind);
+            let again = "the folder can be listed again".to_owned();
+            let notice = sight.blind.clone().unwrap_or(again);
+            if !(self.tell)(Told::Notice(notice)) {
+                return false;
+            }
+        }
+        if sight.blind.is_some() {
+            // Nothing is known of the files: all stays as it was.
+            return self.told_all();
+        }
+        let changes = self.known.compare(&sight.files, now_ms());
+        if let Some(wait) = changes.look_again {
+            self.look_again_after(Duration::from_millis(wait.ms().max(0) as u64));
+        }
+        let unsettled = changes.unsettled;
+        let news = self.take_in(changes, &sight.files);
+        let told = !news.is_empty();
+        for news in news {
+            if !(self.tell)(Told::News(news)) {
+                return false;
+            }
+        }
+        if self.looked {
+            return !told || (self.tell)(Told::Looked);
+        }
+        // What was just written belongs to what there is at the start.
+        let wait = unsettled && self.begun.elapsed() < FIRST_LOOK;
+        wait || self.told_all()
+    }
+
+    /// Says that the first look is over, once.
+    fn told_all(&mut self) -> bool {
+        let first = !std::mem::replace(&mut self.looked, true);
+        !first || (self.tell)(Told::Looked)
+    }
+
+    fn look_again_after(&mut self, wait: Duration) {
+        let at = Instant::now() + wait;
+        let sooner = self.due.is_none_or(|(due, _)| at < due);
+        if sooner {
+            self.due = Some((at, at));
+        }
+    }
+
+    fn take_in(&mut self, changes: Changes, files: &BTreeMap<Name, Stamp>) -> Vec<News> {
+        let (movements, sessions): (Vec<_>, Vec<_>) = changes
+            .read
+            .into_iter()
+            .partition(|name| name.part == Part::Movements);
+        let mut to_check: BTreeSet<Name> = sessions.into_iter().collect();
+        let mut users = Vec::new();
+        let root = &self.root;
+        let read = on_all_cores(&movements, |name| {
+            LoneMovement::read(&name.id, &name.path(root))
+        });
+        for (name, read) in movements.iter().zip(read) {
+            if self.is_as_seen(name, files) {
+                users.extend(self.shelf.movement(&name.id, read));
+            }
+        }
+        let mut news = Vec::new();
+        for name in &changes.gone {
+            match name.part {
+                Part::Movements => users.extend(self.shelf.movement_gone(&name.id)),
+                Part::Sessions => news.extend(self.shelf.session_gone(&name.id)),
+            }
+        }
+        // A session that is not settled is read when it is.
+        let users = users.into_iter().map(Name::session);
+        to_check.extend(users.filter(|name| self.known.is_read(name)));
+        let to_check: Vec<_> = to_check.into_iter().collect();
+        let (root, shelf) = (&self.root, &self.shelf);
+        let checked = on_all_cores(&to_check, |name| {
+            shelf.check(&name.id, LoneSession::read(&name.path(root)))
+        });
+        for (name, checked) in to_check.iter().zip(checked) {
+            if self.is_as_seen(name, files) {
+                news.extend(self.shelf.session(&name.id, checked));
+            }
+        }
+        news
+    }
+
+    /// Returns whether a file that was just read is still the one that was looked at. If not,
+    /// somebody wrote to it meanwhile and what was read may be half of it.
+    fn is_as_seen(&mut self, name: &Name, files: &BTreeMap<Name, Stamp>) -> bool {
+        let same = self.eyes.stamp(name).as_ref() == files.get(name);
+        if !same {
+            self.known.changed_while_read(name, now_ms());
+            self.look_again_after(WINDOW);
+        }
+        same
+    }
+}
+
+fn now_ms() -> i64 {
+    let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH);
+    i64::try_from(since.unwrap_or_default().as_millis()).unwrap_or(i64::MAX)
+}
+
+/// Does the work for each item, on all cores where there are many; the order is that of the items.
+fn on_all_cores<A: Sync, B: Send>(items: &[A], work: impl Fn(&A) -> B + Sync) -> Vec<B> {
+    let cores = thread::available_parallelism().map_or(1, usize::from);
+    if items.len() < MANY || cores == 1 {
+        return items.iter().map(work).collect();
+    }
+    let next = AtomicUsize::new(0);
+    let some = || {
+        let mut done = Vec::new();
+        loop {
+            let index = next.fetch_add(1, Ordering::Relaxed);
+            match items.get(index) {
+                Some(item) => done.push((index, work(item))),
+                None => return done,
+            }
+        }
+    };
+    let mut all = thread::scope(|scope| {
+        let helpers: Vec<_> = (1..cores).map(|_| scope.spawn(some)).collect();
+        let mut all = some();
+        for helper in helpers {
+            match helper.join() {
+                Ok(done) => all.extend(done),
+                Err(bug) => std::panic::resume_unwind(bug),
+            }
+        }
+        all
+    });
+    all.sort_by_key(|(index, _)| *index);
+    all.into_iter().map(|(_, done)| done).collect()
+}
