@@ -17,6 +17,10 @@ pub enum Failure {
     Device(String),
     /// A voice is not to be had.
     Voice(String),
+    /// Nothing runs that could be told or asked, or it refused.
+    NotReached(String),
+    /// The command line makes no sense.
+    Usage(String),
     /// The user ended it before it was done.
     Interrupted,
 }
@@ -30,6 +34,8 @@ impl Failure {
             Failure::File(_) => 3,
             Failure::Device(_) => 4,
             Failure::Voice(_) => 5,
+            Failure::NotReached(_) => 6,
+            Failure::Usage(_) => USAGE,
             Failure::Interrupted => 130,
         }
     }
@@ -37,9 +43,11 @@ impl Failure {
     /// Returns what is printed at the end, if not everything was said already.
     pub fn message(&self) -> Option<&str> {
         match self {
-            Failure::File(message) | Failure::Device(message) | Failure::Voice(message) => {
-                Some(message)
-            }
+            Failure::File(message)
+            | Failure::Device(message)
+            | Failure::Voice(message)
+            | Failure::NotReached(message)
+            | Failure::Usage(message) => Some(message),
             Failure::Advice | Failure::Faults | Failure::Interrupted => None,
         }
     }

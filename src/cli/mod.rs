@@ -1,13 +1,17 @@
 //! The command line: one file a command.
 
+mod aloud;
+mod buttons;
 mod check;
 mod exit;
 mod interrupt;
+mod keys;
 mod load;
 mod new;
 mod plan;
 mod render;
 mod run;
+mod tell;
 mod voices;
 
 use crate::planning::script::CautionLength;
@@ -34,7 +38,7 @@ use std::process::ExitCode;
     max_term_width = 100,
     after_help = "Exit codes: 0 done, 1 advice with --strict, 2 faults in the session files, \
                   3 a file cannot be written, 4 no sound device, 5 no such voice, \
-                  64 wrong usage, 130 interrupted."
+                  6 nothing is running, 64 wrong usage, 130 interrupted."
 )]
 struct Cli {
     #[command(subcommand)]
@@ -55,7 +59,18 @@ enum Command {
     /// Write a class to a sound file.
     Render(render::Options),
     /// Speak a class now, through the loudspeaker.
+    #[command(after_help = run::keys())]
     Run(run::Options),
+    /// Tell the running class something: pause, skip, where ...
+    #[command(after_help = tell::verbs())]
+    Tell(tell::Tell),
+    /// Say what runs, and where it is.
+    Status(tell::Ask),
+    /// Learn what the buttons of a clicker, a foot pedal or a keypad are for.
+    Buttons {
+        #[command(subcommand)]
+        action: buttons::Buttons,
+    },
     /// List the voices, hear one, or get one.
     Voices {
         #[command(subcommand)]
@@ -129,6 +144,9 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Plan(options) => plan::run(options),
         Command::Render(options) => render::run(options),
         Command::Run(options) => run::run(options),
+        Command::Tell(options) => tell::tell(&options),
+        Command::Status(options) => tell::status(&options),
+        Command::Buttons { action } => buttons::run(action),
         Command::Voices { action, json } => voices::run(action, json),
     };
     match done {

@@ -2,6 +2,8 @@
 //!
 //! `core` decides and does nothing; `shell` does and decides nothing.
 
+pub mod config;
 pub mod control;
 pub mod core;
 pub mod shell;
+pub mod status;

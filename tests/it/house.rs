@@ -46,7 +46,18 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("publish", &["base", "planning"]),
     ("starter", &[]),
     ("live/control", &["base"]),
+    ("live/config", &["base", "live::control"]),
     ("live/core", &["base", "planning", "live::control"]),
+    (
+        "live/status",
+        &[
+            "base",
+            "planning",
+            "live::control",
+            "live::core",
+            "live::shell",
+        ],
+    ),
     (
         "live/shell",
         &["base", "planning", "sound", "compile", "live"],

@@ -4,7 +4,7 @@ mod file;
 mod loudspeaker;
 mod mixer;
 mod player;
-mod pulse;
+pub mod pulse;
 mod real_time;
 
 use sidevoice::base::units::FrameAt;
