@@ -20,6 +20,10 @@ pub enum Failure {
     Voice(String),
     /// Another one runs in the background already.
     Busy(String),
+    /// Nothing runs that could be told or asked, or it refused.
+    NotReached(String),
+    /// The command line makes no sense.
+    Usage(String),
     /// The user ended it before it was done.
     Interrupted,
 }
@@ -33,7 +37,9 @@ impl Failure {
             Failure::File(_) => 3,
             Failure::Device(_) => 4,
             Failure::Voice(_) => 5,
-            Failure::Busy(_) => 6,
+            Failure::Busy(_) => 7,
+            Failure::NotReached(_) => 6,
+            Failure::Usage(_) => USAGE,
             Failure::Interrupted => 130,
         }
     }
@@ -44,7 +50,9 @@ impl Failure {
             Failure::File(message)
             | Failure::Device(message)
             | Failure::Voice(message)
-            | Failure::Busy(message) => Some(message),
+            | Failure::Busy(message)
+            | Failure::NotReached(message)
+            | Failure::Usage(message) => Some(message),
             Failure::Advice | Failure::Faults | Failure::Interrupted => None,
         }
     }

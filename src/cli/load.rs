@@ -13,6 +13,8 @@ use crate::base::diagnostic::any_error;
 use crate::base::diagnostic::nearest;
 use crate::base::diagnostic::render;
 use crate::folder::Folder;
+use crate::live::config;
+use crate::live::config::Config;
 use crate::planning::session::Session;
 use crate::sound::speech::Notice;
 use crate::sound::speech::Settings;
@@ -45,6 +47,19 @@ pub fn session(options: &Planning) -> Result<Ready, Failure> {
         }),
         _ => Err(Failure::Faults),
     }
+}
+
+/// Reads the configuration; its faults are printed, and then the defaults go on.
+pub fn config(plain: bool) -> Config {
+    let Some(path) = config::path() else {
+        return Config::default();
+    };
+    let loaded = config::load(&path);
+    tell(&loaded.diagnostics, &loaded.sources, plain);
+    if loaded.is_default_for_faults() {
+        complain("sidevoice: the defaults go on until the configuration is put right.\n");
+    }
+    loaded.config
 }
 
 /// Prints diagnostics to standard error.

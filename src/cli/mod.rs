@@ -1,15 +1,19 @@
 //! The command line: one file a command.
 
+mod aloud;
+mod buttons;
 mod check;
 mod exit;
 mod history;
 mod interrupt;
+mod keys;
 mod load;
 mod log;
 mod new;
 mod plan;
 mod render;
 mod run;
+mod tell;
 mod voices;
 mod watch;
 
@@ -37,7 +41,7 @@ use std::process::ExitCode;
     max_term_width = 100,
     after_help = "Exit codes: 0 done, 1 advice with --strict, 2 faults in the session files, \
                   3 a file cannot be written, 4 no sound device, 5 no such voice, \
-                  6 another one watches, 64 wrong usage, 130 interrupted."
+                  6 nothing is running, 7 another one watches, 64 wrong usage, 130 interrupted."
 )]
 struct Cli {
     #[command(subcommand)]
@@ -58,11 +62,22 @@ enum Command {
     /// Write a class to a sound file.
     Render(render::Options),
     /// Speak a class now, through the loudspeaker.
+    #[command(after_help = run::keys())]
     Run(run::Options),
     /// Show what was done in a session folder, and the load of the weeks.
     History(history::Options),
     /// Stay in the background: watch a session folder, tell what changes, get it ready.
     Watch(watch::Options),
+    /// Tell the running class something: pause, skip, where ...
+    #[command(after_help = tell::verbs())]
+    Tell(tell::Tell),
+    /// Say what runs, and where it is.
+    Status(tell::Ask),
+    /// Learn what the buttons of a clicker, a foot pedal or a keypad are for.
+    Buttons {
+        #[command(subcommand)]
+        action: buttons::Buttons,
+    },
     /// List the voices, hear one, or get one.
     Voices {
         #[command(subcommand)]
@@ -139,6 +154,9 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Run(options) => run::run(options),
         Command::History(options) => history::run(options),
         Command::Watch(options) => watch::run(options),
+        Command::Tell(options) => tell::tell(&options),
+        Command::Status(options) => tell::status(&options),
+        Command::Buttons { action } => buttons::run(action),
         Command::Voices { action, json } => voices::run(action, json),
     };
     match done {

@@ -1,22 +1,23 @@
 //! `run`: speaks a class now, through the loudspeaker.
-#![expect(
-    clippy::disallowed_methods,
-    reason = "keys are read on a thread of their own"
-)]
-
 use super::Done;
 use super::Failure;
 use super::Planning;
 use super::complain;
 use super::interrupt::Interrupt;
 use super::is_terminal;
+use super::keys::Keys;
 use super::load;
 use super::load::Ready;
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::base::wording::Wording;
 use crate::compile::plan_by_estimate;
+use crate::live::control::Board;
+use crate::live::control::Controls;
+use crate::live::control::Mapping;
 use crate::live::control::Verb;
+use crate::live::control::line;
+use crate::live::control::socket;
 use crate::live::core::Message;
 use crate::live::core::State;
 use crate::live::history;
@@ -24,22 +25,18 @@ use crate::live::history::Began;
 use crate::live::history::Keeper;
 use crate::live::shell;
 use crate::live::shell::News;
-use crate::live::shell::Teller;
+use crate::live::status::Reporter;
 use crate::planning::script::CautionLength;
 use crate::planning::session::Session;
+use crate::planning::session::capitalised;
 use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
 use crate::sound::out;
 use clap::Args;
-use crossterm::event;
-use crossterm::event::KeyCode;
-use crossterm::event::KeyEventKind;
-use crossterm::event::KeyModifiers;
 use crossterm::terminal;
 use jiff::Timestamp;
 use sha2::Digest;
 use sha2::Sha256;
-use std::io::IsTerminal;
 use std::path::Path;
 
 #[derive(Args)]
@@ -57,8 +54,13 @@ pub struct Options {
     no_log: bool,
 }
 
-/// What is printed at the start and said on `K`.
-const KEYS: &str = "Keys: space pauses and goes on, S skips, Q stops, K says the keys.";
+/// The keys without a configuration, for help.
+pub fn keys() -> String {
+    let keys = Mapping::default().help();
+    format!(
+        "{keys}\nThe configuration changes them; `sidevoice tell` does the same from elsewhere."
+    )
+}
 
 pub fn run(options: Options) -> Done {
     let ready = load::session(&options.planning)?;
@@ -82,18 +84,21 @@ pub fn run(options: Options) -> Done {
     let left = left.get(&began.session).map(|at| at.sentence(&wording));
     let mut keeper = (!options.no_log).then(|| Keeper::new(ready.folder.root(), session, began));
     let plain = options.planning.plain || session.text.by_ear || !is_terminal();
-    let (teller, inputs) = shell::line();
-    let keys = Keys::read_by(teller.clone());
-    let mut screen = Screen::new(session, plain, keys.is_some());
+    let (teller, inputs) = line();
+    let mapping = load::config(options.planning.plain).mapping;
+    let board = Board::default();
+    let controls = Controls::open(&mapping, teller.clone(), board.clone(), &socket::folder());
+    let keys = Keys::read_by(mapping.keys.clone(), controls.panel().clone());
+    let mut screen = Screen::new(session, plain, keys.is_some(), &mapping);
     screen.line(&format!(
         "{}. Voice: {}.",
         session.text.title,
         speaker.name()
     ));
-    screen.line(match keys {
-        Some(_) => KEYS,
-        None => "Keys work when standard input is a terminal.",
-    });
+    match keys {
+        Some(_) => screen.keys(),
+        None => screen.line("Keys work when standard input is a terminal."),
+    }
     if let Some(left) = left {
         screen.line(&format!("The last time, {left}"));
     }
@@ -105,6 +110,7 @@ pub fn run(options: Options) -> Done {
     let interrupt = Interrupt::noted();
     let stop = teller.clone();
     let line = (teller, inputs);
+    let mut reporter = Reporter::new(session, board);
     let ended = shell::run(session, &speaker, caution, device, line, &mut |news| {
         if interrupt.asked() {
             stop.tell(Verb::Stop);
@@ -115,6 +121,10 @@ pub fn run(options: Options) -> Done {
                 screen.line(&format!("{trouble}."));
             }
         }
+        for notice in controls.notices() {
+            screen.line(&notice);
+        }
+        reporter.hear(&news);
         screen.show(news);
     });
     drop(keys);
@@ -170,76 +180,44 @@ fn ask(folder: &Path) -> String {
     )
 }
 
-/// The keys of the terminal, read until this is dropped.
-struct Keys;
-
-impl Keys {
-    /// Reads keys on a thread; `None` where there is no terminal to read them from.
-    fn read_by(teller: Teller) -> Option<Self> {
-        if !std::io::stdin().is_terminal() || terminal::enable_raw_mode().is_err() {
-            return None;
-        }
-        std::thread::spawn(move || {
-            while let Ok(read) = event::read() {
-                if let Some(verb) = verb_of(&read)
-                    && !teller.tell(verb)
-                {
-                    break;
-                }
-            }
-        });
-        Some(Keys)
-    }
-}
-
-impl Drop for Keys {
-    fn drop(&mut self) {
-        // A terminal that is gone needs no restoring.
-        let _ = terminal::disable_raw_mode();
-    }
-}
-
-fn verb_of(read: &event::Event) -> Option<Verb> {
-    // A key held down repeats; only its press counts.
-    let key = read
-        .as_key_event()
-        .filter(|k| k.kind == KeyEventKind::Press)?;
-    match key.code {
-        KeyCode::Char('c') if key.modifiers.contains(KeyModifiers::CONTROL) => {
-            // In raw mode the terminal does not send it.
-            let _ = signal_hook::low_level::raise(signal_hook::consts::SIGINT);
-            None
-        }
-        KeyCode::Char(' ') => Some(Verb::PauseOrResume),
-        KeyCode::Char('s' | 'S') => Some(Verb::Skip),
-        KeyCode::Char('q' | 'Q') => Some(Verb::Stop),
-        KeyCode::Char('k' | 'K') => Some(Verb::Help),
-        _ => None,
-    }
-}
-
 /// What is seen: one line with the clock, or plain lines.
 struct Screen<'a> {
     session: &'a Session,
     plain: bool,
     raw: bool,
     state: State,
+    /// The line that says what the keys do.
+    keys: String,
+    /// What lets a class go on, as it is told while it waits.
+    goes_on: String,
     shown: String,
     segment: Option<usize>,
     quarter: i64,
 }
 
 impl<'a> Screen<'a> {
-    fn new(session: &'a Session, plain: bool, raw: bool) -> Self {
+    fn new(session: &'a Session, plain: bool, raw: bool, mapping: &Mapping) -> Self {
+        let key = mapping.key_of(&Verb::PauseOrResume);
+        let goes_on = match key {
+            Some(key) => format!("{key} goes on"),
+            None => "`sidevoice tell resume` goes on".to_owned(),
+        };
         Self {
             session,
             plain,
             raw,
             state: State::Building,
+            keys: mapping.help(),
+            goes_on,
             shown: String::new(),
             segment: None,
             quarter: 0,
         }
+    }
+
+    /// Prints what the keys do.
+    fn keys(&mut self) {
+        self.line(&self.keys.clone());
     }
 
     /// Prints a line that stays.
@@ -255,12 +233,15 @@ impl<'a> Screen<'a> {
     fn show(&mut self, news: News) {
         match news {
             News::Notice(text) => self.line(&text),
-            News::Said(Message::Keys) => self.line(KEYS),
+            News::Said(Message::Keys) => self.keys(),
             News::Said(_) | News::Step(_) => {}
             News::State(state) => {
                 self.state = state;
                 match state {
-                    State::Paused => self.line("Paused. Space goes on."),
+                    State::Paused => {
+                        let on = capitalised(&self.goes_on);
+                        self.line(&format!("Paused. {on}."));
+                    }
                     State::Building => self.line("Waiting for the voice."),
                     State::Finished => self.line("The class has ended."),
                     State::Running => {}
@@ -278,7 +259,10 @@ impl<'a> Screen<'a> {
             self.segment = now;
             let what = self.what(timeline, now.unwrap_or(0));
             let open = timeline.segments[now.unwrap_or(0)].open;
-            let key = if open { " (space goes on)" } else { "" };
+            let key = match open {
+                true => format!(" ({})", self.goes_on),
+                false => String::new(),
+            };
             self.line(&format!("{at}: {what}{key}"));
         }
         let quarter = at.ms() * 4 / timeline.end().ms().max(1);
@@ -303,7 +287,11 @@ impl<'a> Screen<'a> {
         };
         let clock = At::from_ms(at.ms() / 1000 * 1000);
         let text = if segment.open {
-            format!("{clock}  space goes on  {}{next}", self.what(timeline, now))
+            format!(
+                "{clock}  {}  {}{next}",
+                self.goes_on,
+                self.what(timeline, now)
+            )
         } else {
             format!("{clock}  {left:>3} s  {}{next}", self.what(timeline, now))
         };

@@ -2,25 +2,17 @@
 
 use super::Done;
 use super::Failure;
+use super::aloud;
 use super::load;
 use super::print;
-use crate::base::units::FrameAt;
-use crate::base::units::SampleRate;
 use crate::publish::json::pretty;
-use crate::sound::mix::Clip;
-use crate::sound::mix::Command;
-use crate::sound::mix::desk_and_mixer;
-use crate::sound::out::Loudspeaker;
-use crate::sound::out::Options;
 use crate::sound::speech::Settings;
-use crate::sound::speech::Utterance;
 use crate::sound::speech::fetch;
 use crate::sound::speech::fetch::Fetched;
 use crate::sound::speech::library;
 use crate::sound::speech::library::VoiceInfo;
 use clap::Subcommand;
 use serde::Serialize;
-use std::time::Duration;
 
 #[derive(Subcommand)]
 pub enum Action {
@@ -92,30 +84,8 @@ fn state(voice: VoiceInfo) -> VoiceJson {
 
 fn speak(name: String, text: &str) -> Done {
     let speaker = load::voice(Some(name))?;
-    let take = speaker
-        .take(&Utterance::new(text))
-        .map_err(|e| Failure::Voice(e.to_string()))?;
+    aloud::speak(&speaker, text)?;
     load::say(&speaker.notices());
-    let (mut desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, 1);
-    // A desk just made has room for one clip.
-    let _ = desk.feed(Clip {
-        id: 0,
-        at: FrameAt::START,
-        samples: take.samples,
-    });
-    let loudspeaker = Loudspeaker::open(mixer, Options::default())?;
-    let _ = desk.tell(Command::Play);
-    while desk.finished().is_none() {
-        if let Ok(crate::sound::out::Event::Lost { reason, .. }) =
-            loudspeaker.events().recv_timeout(Duration::from_millis(20))
-        {
-            return Err(Failure::Device(reason));
-        }
-    }
-    // What was rendered last is still on its way to the loudspeaker.
-    let _ = loudspeaker
-        .events()
-        .recv_timeout(Duration::from_millis(150));
     Ok(())
 }
 

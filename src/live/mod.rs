@@ -3,10 +3,12 @@
 //! `core` decides and does nothing; `shell` does and decides nothing; `history` writes down what
 //! happened and reads it again.
 
+pub mod config;
 pub mod control;
 pub mod core;
 pub mod daemon;
 pub mod history;
 pub mod service;
 pub mod shell;
+pub mod status;
 pub mod watch;

@@ -1,7 +1,8 @@
 //! Carries out what the core decides: threads, the mixer's desk, the loudspeaker, the screen.
 #![expect(clippy::disallowed_methods, reason = "the shell has the threads")]
 
-use super::control::Verb;
+use super::control::Inputs;
+use super::control::Teller;
 use super::core::Core;
 use super::core::Effect;
 use super::core::Event;
@@ -49,8 +50,6 @@ use std::time::Duration;
 
 /// How often the clock is read. Nothing is timed by it: sounds stand on frames.
 const TICK: Duration = Duration::from_millis(20);
-/// What may be told before the shell looks.
-const TOLD_AHEAD: usize = 64;
 /// Messages spoken over the session have ids above those of the plan.
 const MESSAGES: u64 = 1 << 40;
 /// What was rendered last is this long on its way to the ear, with a buffer of 960 frames.
@@ -79,29 +78,9 @@ enum Made {
     Notices(Vec<String>),
 }
 
-/// Tells a running class what the listener wants; one for each control.
-#[derive(Debug, Clone)]
-pub struct Teller(mpsc::SyncSender<Verb>);
-
-/// Where what is told comes in.
-pub struct Inputs(Receiver<Verb>);
-
-/// Makes the line from controls to a class that will run.
-pub fn line() -> (Teller, Inputs) {
-    let (to, from) = mpsc::sync_channel(TOLD_AHEAD);
-    (Teller(to), Inputs(from))
-}
-
-impl Teller {
-    /// Tells a verb; returns whether anybody still listens.
-    pub fn tell(&self, verb: Verb) -> bool {
-        self.0.send(verb).is_ok()
-    }
-}
-
 /// Speaks a class through the loudspeaker until it ends or is stopped.
 ///
-/// `line` is both ends of what [`line()`] made; `watch` sees the news.
+/// `line` is both ends of what [`super::control::line`] made; `watch` sees the news.
 ///
 /// # Errors
 ///
@@ -116,7 +95,7 @@ pub fn run(
 ) -> Result<(), DeviceError> {
     let wording = Wording::english();
     let (desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, CAPACITY);
-    let (_teller, Inputs(verbs)) = line;
+    let (_teller, inputs) = line;
     // The maker waits with a stretch in hand until the core wants it.
     let (to, made) = mpsc::sync_channel(0);
     let wishes = Arc::new(Wishes::default());
@@ -145,7 +124,7 @@ pub fn run(
             said: MESSAGES,
             speaker,
         };
-        shell.turn(&verbs, &made, &loudspeaker, watch);
+        shell.turn(&inputs, &made, &loudspeaker, watch);
         drop(made);
         speaker.forget();
         loudspeaker.close();
@@ -240,15 +219,15 @@ impl Default for Wishes {
 impl Shell<'_> {
     fn turn(
         &mut self,
-        verbs: &Receiver<Verb>,
+        inputs: &Inputs,
         made: &Receiver<Made>,
         loudspeaker: &Loudspeaker,
         watch: &mut dyn FnMut(News),
     ) {
         loop {
             let mut events = Vec::new();
-            if let Ok(verb) = verbs.recv_timeout(TICK) {
-                events.push(Event::Verb(verb));
+            if let Some(told) = inputs.next(TICK) {
+                events.push(Event::Verb(told.verb));
             }
             if self.core.wants_more()
                 && let Ok(made) = made.try_recv()

@@ -46,6 +46,7 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("publish", &["base", "planning"]),
     ("starter", &[]),
     ("live/control", &["base"]),
+    ("live/config", &["base", "live::control"]),
     ("live/core", &["base", "planning", "live::control"]),
     ("live/watch", &["base", "planning", "folder"]),
     ("live/daemon", &["base", "planning", "live::watch"]),
@@ -62,6 +63,16 @@ const ROOMS: &[(&str, &[&str])] = &[
             "planning::script",
             "live::control",
             "live::core",
+        ],
+    ),
+    (
+        "live/status",
+        &[
+            "base",
+            "planning",
+            "live::control",
+            "live::core",
+            "live::shell",
         ],
     ),
     (

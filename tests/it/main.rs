@@ -2,6 +2,7 @@
 
 mod advice;
 mod common;
+mod controls;
 mod corpus;
 mod daemon;
 mod history;

@@ -55,6 +55,9 @@ codes! {
     RestTwice "rest-twice" "The rest is given in two ways.",
     ListLength "list-length" "The list must have one entry a round.",
     NotYet "not-yet" "The key is part of the format but not supported by this version.",
+    // The configuration.
+    VerbUnknown "verb-unknown" "The text is nothing that the program can be told.",
+    ButtonUnknown "button-unknown" "No key or button has this name or code.",
     // Sense.
     MovementUnknown "movement-unknown" "No movement of the folder has this id.",
     CueTwice "cue-twice" "The same cue stands twice in a movement.",

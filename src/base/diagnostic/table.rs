@@ -14,6 +14,7 @@ use super::nearest;
 use std::cell::RefCell;
 use std::ops::RangeInclusive;
 use toml::Spanned;
+use toml::de::DeString;
 use toml::de::DeTable;
 use toml::de::DeValue;
 
@@ -86,7 +87,7 @@ pub struct Table<'a> {
 #[derive(Clone, Copy)]
 pub struct Item<'a> {
     value: &'a DeValue<'a>,
-    key: &'static str,
+    key: &'a str,
     pub place: Place,
     faults: Faults<'a>,
 }
@@ -203,6 +204,17 @@ impl<'a> Table<'a> {
             .collect()
     }
 
+    /// Returns every key with its value, for a table whose keys are the writer's own.
+    pub fn entries(self) -> Vec<(Located<&'a str>, Item<'a>)> {
+        let entry = |(key, value): (&'a Spanned<DeString<'a>>, &'a Spanned<DeValue<'a>>)| {
+            let name: &'a str = key.get_ref();
+            let place = Place::new(self.source, key.span());
+            let item = self.item(name, value);
+            (Located::new(name, place), item)
+        };
+        self.fields.iter().map(entry).collect()
+    }
+
     /// Reports the keys that nobody asked for.
     pub fn finish(self) {
         for (key, _) in self.fields.iter() {
@@ -224,7 +236,7 @@ impl<'a> Table<'a> {
         }
     }
 
-    fn item(&self, key: &'static str, value: &'a Spanned<DeValue<'a>>) -> Item<'a> {
+    fn item(&self, key: &'a str, value: &'a Spanned<DeValue<'a>>) -> Item<'a> {
         Item {
             value: value.get_ref(),
             key,

@@ -1,6 +1,40 @@
 //! What a listener can tell the program, whatever the control: keys, a socket, media keys, buttons.
 
+mod all;
+pub mod devices;
+pub mod hotkeys;
+mod key;
+mod learn;
+mod mapping;
+pub mod media;
+mod panel;
+mod press;
+pub mod socket;
+mod status;
+mod teller;
 mod verb;
 
+pub use all::Controls;
+pub use key::Key;
+pub use learn::written;
+pub use mapping::Action;
+pub use mapping::Device;
+pub use mapping::DeviceAt;
+pub use mapping::Hotkey;
+pub use mapping::Mapping;
+pub use mapping::Media;
+pub use mapping::ONE_BUTTON;
+pub use panel::Panel;
+pub use press::Button;
+pub use press::Input;
+pub use status::Board;
+pub use status::Doing;
+pub use status::Status;
+pub use teller::Inputs;
+pub use teller::NotTaken;
+pub use teller::Source;
+pub use teller::Teller;
+pub use teller::Told;
+pub use teller::line;
 pub use verb::Unknown;
 pub use verb::Verb;

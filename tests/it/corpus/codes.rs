@@ -20,7 +20,15 @@ use std::fs;
 use std::path::Path;
 
 /// The codes that no stored file can provoke, and where they are.
-const ELSEWHERE: [(Code, &str); 24] = [
+const ELSEWHERE: [(Code, &str); 26] = [
+    (
+        Code::VerbUnknown,
+        "every_fault_of_a_configuration_is_told_with_its_place_and_the_defaults_go_on",
+    ),
+    (
+        Code::ButtonUnknown,
+        "every_fault_of_a_configuration_is_told_with_its_place_and_the_defaults_go_on",
+    ),
     (
         Code::TextTooLong,
         "texts_are_as_long_as_their_limit_and_no_longer",

@@ -96,6 +96,11 @@ impl Server {
         command
     }
 
+    /// Returns the folder that is home and runtime folder of all that finds this server.
+    pub fn folder(&self) -> &std::path::Path {
+        self.folder.path()
+    }
+
     /// Makes a command that finds this server.
     pub fn command(&self, program: impl AsRef<std::ffi::OsStr>) -> Command {
         Self::environment(Command::new(program), &self.folder)
