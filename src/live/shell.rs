@@ -261,11 +261,13 @@ impl Shell<'_> {
                 }
             }
             let status = self.desk.status();
-            events.push(Event::Clock {
+            // First: what is told now moves the clock after this was read.
+            let clock = Event::Clock {
                 at: status.position.at(SampleRate::OUTPUT),
                 settled: status.settled,
                 heard: status.device.millis(SampleRate::OUTPUT),
-            });
+            };
+            events.insert(0, clock);
             for event in events {
                 let told = Told::from(&event);
                 let effects = self.core.step(event);
@@ -454,7 +456,10 @@ impl Shell<'_> {
         self.speak_over(samples.into());
         if tone {
             self.said += 1;
-            let tone = mix::Tone::Start.clip(self.said, self.desk.status().position);
+            // Its first sample where the clock stands, so that it is in time.
+            let stands = self.desk.status().position.index();
+            let onset = FrameAt::new(stands + mix::Tone::Start.onset().count());
+            let tone = mix::Tone::Start.clip(self.said, onset);
             self.to_feed.push_back(tone);
             self.feed_what_waits();
         }

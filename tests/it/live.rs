@@ -260,12 +260,10 @@ fn where_explain_and_repeat_answer_and_the_class_goes_on() {
     assert_eq!(after, ["count in, tone true"]);
     let (mut core, sounds) = at(IN_THE_SECOND_WORK);
     let again = texts(&core.step(Event::Verb(Verb::Repeat)), &sounds);
-    let heard = sounds
+    let mut heard = sounds
         .iter()
         .filter(|(_, s)| s.onset.ms() < IN_THE_SECOND_WORK);
-    let line = heard
-        .filter(|(_, s)| matches!(s.kind, SoundKind::Line { .. }))
-        .next_back();
+    let line = heard.rfind(|(_, s)| matches!(s.kind, SoundKind::Line { .. }));
     assert_eq!(again[..1], [line.unwrap().1.text.clone()]);
 }
 

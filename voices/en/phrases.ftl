@@ -312,7 +312,7 @@ finish-effort-brief = How hard was it, nought to ten?
 
 ## On the keys, while it runs.
 
-keys-help = Space pauses and goes on. S skips. Q stops. K says the keys again.
+keys-help = Space pauses and goes on. S skips, B goes back, R says the last line again, W says where you are, X explains the movement, E gives the easier option. Plus and minus change the volume. Q stops. K says the keys again.
 said-paused = Paused.
 said-going-on = Going on.
 said-device-back = The sound is back.

