@@ -324,6 +324,7 @@ said-more = More words.
 said-less = Fewer words.
 said-not-now = Not now.
 said-nothing-yet = Nothing there yet.
+said-noted = Noted.
 said-no-easier = There is no easier option.
 said-rest = Rest, { $left }.
 said-round = Round { $round } of { $rounds }.

@@ -108,11 +108,12 @@ pub enum Message {
     NotNow,
     NothingYet,
     NoEasier,
+    Noted,
 }
 
 impl Message {
     /// All messages, to be made ready before they are needed.
-    pub const ALL: [Message; 13] = [
+    pub const ALL: [Message; 14] = [
         Message::Paused,
         Message::GoingOn,
         Message::Keys,
@@ -126,6 +127,7 @@ impl Message {
         Message::NotNow,
         Message::NothingYet,
         Message::NoEasier,
+        Message::Noted,
     ];
 
     /// Returns the id of its wording.
@@ -144,6 +146,7 @@ impl Message {
             Message::NotNow => "said-not-now",
             Message::NothingYet => "said-nothing-yet",
             Message::NoEasier => "said-no-easier",
+            Message::Noted => "said-noted",
         }
     }
 }

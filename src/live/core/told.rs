@@ -75,7 +75,9 @@ impl Core<'_> {
             Verb::SpeechSlower => self.faster(self.speed.saturating_sub(FASTER), effects),
             Verb::TalkMore => self.talk(1, effects),
             Verb::TalkLess => self.talk(-1, effects),
-            Verb::Start(_) | Verb::Next | Verb::Previous | Verb::Rate(_) => {
+            // It is written down by the record, which sees what is told.
+            Verb::Rate(_) => self.confirm(Message::Noted, effects),
+            Verb::Start(_) | Verb::Next | Verb::Previous => {
                 self.confirm(Message::NotNow, effects);
             }
         }
