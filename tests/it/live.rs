@@ -218,6 +218,19 @@ fn a_press_before_it_goes_on_leaves_it_paused() {
 }
 
 #[test]
+fn a_loudspeaker_lost_while_a_class_is_counted_in_leaves_it_paused_and_one_press_goes_on() {
+    let (mut core, sounds) = at(IN_THE_SECOND_WORK);
+    core.step(Event::Verb(Verb::Pause));
+    core.step(Event::SaidOver);
+    core.step(Event::Verb(Verb::Resume));
+    core.step(Event::DeviceLost);
+    assert_eq!(core.state(), State::Paused);
+    core.step(Event::DeviceBack);
+    let resume = core.step(Event::Verb(Verb::PauseOrResume));
+    assert_eq!(texts(&resume, &sounds), ["count in, tone true"]);
+}
+
+#[test]
 fn back_and_skip_stand_before_a_work_until_it_was_named() {
     let plan = tabled_plan(&starter("boathouse-five"));
     let (first, rest, second) = (1, 2, 3);

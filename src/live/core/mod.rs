@@ -278,7 +278,7 @@ impl<'a> Core<'a> {
             }
             Event::Cut { id } => self.cut.push(id),
             Event::SaidOver => self.said_over(&mut effects),
-            Event::DeviceLost => self.pause(&mut effects),
+            Event::DeviceLost => self.lost(&mut effects),
             Event::DeviceBack => effects.push(Effect::Say(Message::DeviceBack)),
         }
         effects

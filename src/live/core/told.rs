@@ -16,6 +16,7 @@ use crate::planning::plan::SoundKind;
 use crate::planning::script::Topic;
 use crate::planning::timeline::Segment;
 use crate::planning::timeline::SegmentKind;
+use crate::planning::timeline::Work;
 
 /// Paused for less than this, the count alone brings a listener back.
 const A_SHORT_PAUSE: Millis = Millis::from_secs(5);
@@ -98,6 +99,13 @@ impl Core<'_> {
             self.paused_at = self.heard;
             self.enter(State::Paused, effects);
         }
+    }
+
+    /// The loudspeaker is gone: what was being said over the class is lost with it, and nothing follows.
+    pub(super) fn lost(&mut self, effects: &mut Vec<Effect>) {
+        self.then = None;
+        self.to_say = 0;
+        self.pause(effects);
     }
 
     fn hush(&mut self, effects: &mut Vec<Effect>) {
@@ -409,7 +417,7 @@ impl Core<'_> {
     }
 
     /// Returns the work that the clock is in, or that comes next.
-    fn work_at_hand(&self) -> Option<&crate::planning::timeline::Work> {
+    fn work_at_hand(&self) -> Option<&Work> {
         let timeline = self.timeline.as_ref()?;
         let mut works = timeline
             .segments

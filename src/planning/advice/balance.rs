@@ -8,9 +8,12 @@ use super::look::Look;
 use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::units::Millis;
+use crate::planning::session::Equipment;
+use crate::planning::session::Movement;
 use crate::planning::session::Pattern;
 use crate::planning::session::Side;
 use crate::planning::session::Sides;
+use crate::planning::session::Use;
 
 /// Counts the works of each kind.
 pub fn counts(look: &Look) -> Counts {
@@ -30,64 +33,53 @@ pub fn counts(look: &Look) -> Counts {
     }
 }
 
-/// Lists what the works need: of each item and load, the most that one work asks for.
+/// Lists what the session needs: of each item and load, the most that one work asks for, or that the
+/// stations of a block ask for together.
 pub fn ready(look: &Look) -> Vec<ReadyItem> {
-    let mut needed = on_stations(look);
-    for done in look.works.iter().filter(|d| !d.work.stations) {
-        let own = done.used.load.as_ref().map(|load| &load.value);
-        let held = done.movement.held().count();
-        for item in &done.movement.equipment {
-            // The load of a use is that of what is in the hands, as the words have it.
-            let takes_own =
-                done.movement.hold.is_some() && !item.fixed && (item.load.is_some() || held == 1);
-            let load = own.filter(|_| takes_own).or(item.load.as_ref());
-            let known = needed
-                .iter_mut()
-                .find(|n| n.item == item.item && n.load.as_ref() == load);
-            match known {
-                Some(known) => known.count = known.count.max(item.count),
-                None => needed.push(ReadyItem {
-                    item: item.item.clone(),
-                    count: item.count,
-                    load: load.cloned(),
-                    fixed: item.fixed,
-                }),
+    let mut needed = Vec::new();
+    for block in &look.session.text.blocks {
+        let mut at_once = Vec::new();
+        for used in &block.uses {
+            let items = items(used, look.session.movement(used));
+            if block.stations {
+                add(&mut at_once, items, u8::saturating_add);
+            } else {
+                add(&mut needed, items, u8::max);
             }
         }
+        add(&mut needed, at_once, u8::max);
     }
     needed
 }
 
-/// Lists what the stations of each block need together: all are in use at once.
-fn on_stations(look: &Look) -> Vec<ReadyItem> {
-    let mut needed: Vec<ReadyItem> = Vec::new();
-    for block in look.session.text.blocks.iter().filter(|b| b.stations) {
-        let mut here: Vec<ReadyItem> = Vec::new();
-        for used in &block.uses {
-            let own = used.load.as_ref().map(|load| &load.value);
-            for item in &look.session.movement(used).equipment {
-                let load = own.filter(|_| !item.fixed).or(item.load.as_ref());
-                let same = |n: &&mut ReadyItem| n.item == item.item && n.load.as_ref() == load;
-                match here.iter_mut().find(same) {
-                    Some(known) => known.count = known.count.saturating_add(item.count),
-                    None => here.push(ReadyItem {
-                        item: item.item.clone(),
-                        count: item.count,
-                        load: load.cloned(),
-                        fixed: item.fixed,
-                    }),
-                }
-            }
+/// Returns what one use needs, with its load.
+fn items(used: &Use, movement: &Movement) -> Vec<ReadyItem> {
+    let own = used.load.as_ref().map(|load| &load.value);
+    let held = movement.held().count();
+    let item = |item: &Equipment| {
+        // The load of a use is that of what is in the hands, as the words have it.
+        let takes_own =
+            movement.hold.is_some() && !item.fixed && (item.load.is_some() || held == 1);
+        let load = own.filter(|_| takes_own).or(item.load.as_ref());
+        ReadyItem {
+            item: item.item.clone(),
+            count: item.count,
+            load: load.cloned(),
+            fixed: item.fixed,
         }
-        for item in here {
-            let same = |n: &&mut ReadyItem| n.item == item.item && n.load == item.load;
-            match needed.iter_mut().find(same) {
-                Some(known) => known.count = known.count.max(item.count),
-                None => needed.push(item),
-            }
+    };
+    movement.equipment.iter().map(item).collect()
+}
+
+/// Adds items to a list; the counts of one that is there already are joined.
+fn add(list: &mut Vec<ReadyItem>, items: Vec<ReadyItem>, join: fn(u8, u8) -> u8) {
+    for item in items {
+        let same = |n: &&mut ReadyItem| n.item == item.item && n.load == item.load;
+        match list.iter_mut().find(same) {
+            Some(known) => known.count = join(known.count, item.count),
+            None => list.push(item),
         }
     }
-    needed
 }
 
 /// Adds up the time of each side, in all and for each movement.

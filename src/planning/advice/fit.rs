@@ -15,9 +15,11 @@ use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::planning::plan::Plan;
 use crate::planning::plan::Solved;
+use crate::planning::plan::Sound;
 use crate::planning::plan::SoundKind;
 use crate::planning::plan::Tone;
 use crate::planning::plan::UNDIVIDED_UP_TO;
+use crate::planning::plan::Window;
 use crate::planning::plan::Wordings;
 use crate::planning::plan::late_part;
 use crate::planning::script::Slot;
@@ -77,8 +79,7 @@ pub fn fit(look: &Look) -> (Vec<Fit>, Vec<Diagnostic>) {
         };
         let musts: Vec<_> = spoken.iter().filter(|w| w.must).copied().collect();
         let gap = solved.problem.windows.first().map_or(GAP, |w| w.gap);
-        let before_work =
-            |w: &&crate::planning::plan::Window| matches!(w.slot, Slot::Early | Slot::Late);
+        let before_work = |w: &&Window| matches!(w.slot, Slot::Early | Slot::Late);
         let windows = solved.problem.windows.iter();
         let row = Fit {
             kind,
@@ -109,7 +110,7 @@ fn in_rest(w: &Wordings) -> bool {
 }
 
 fn end_tone(plan: &Plan) -> Millis {
-    let tone = |s: &&crate::planning::plan::Sound| s.kind == SoundKind::Tone(Tone::End);
+    let tone = |s: &&Sound| s.kind == SoundKind::Tone(Tone::End);
     let first = plan.sounds.iter().find(tone);
     first.map_or(Millis::ZERO, |s| s.end - s.onset)
 }

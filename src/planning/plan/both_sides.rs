@@ -8,6 +8,7 @@ use super::Solution;
 use super::Sound;
 use super::place::choice_of;
 use super::place::place;
+use crate::planning::timeline::Work;
 
 /// A stretch as it was chosen: the model, the choice, the marks.
 pub(super) type Choices = (Problem, Solution, Vec<Sound>);
@@ -50,12 +51,13 @@ impl Planner<'_> {
             return false;
         };
         let (first, second) = (&timeline.works[first], &timeline.works[second]);
-        let same_use = |a: &crate::planning::timeline::Work| (a.block, a.of, a.round);
+        let same_use = |a: &Work| (a.block, a.of, a.round);
         same_use(first) == same_use(second) && first.side.is_some() && first.side != second.side
     }
 
     /// Returns how many cues the second side would hear, at most `most`, after this choice. All
-    /// that trying it changed is put back, but for lengths that were measured.
+    /// that trying it changed is put back, but for lengths that were measured, and for what a rest grew
+    /// by ear, which it would grow anyway.
     fn second_side_hears(
         &mut self,
         index: usize,
