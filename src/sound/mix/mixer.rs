@@ -132,6 +132,8 @@ impl Mixer {
     /// until it is told to play. To be called by a sink, outside its callback.
     pub fn device_lost(&mut self) {
         self.listen();
+        // It was to start with the end of what is lost.
+        self.play_when_said = false;
         self.cut_sounding();
         self.cut_over();
         match self.clock {

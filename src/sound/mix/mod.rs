@@ -97,6 +97,8 @@ pub enum Clear {
     From(FrameAt),
     /// Those whose id is this or a later one.
     Ids(u64),
+    /// The one with this id.
+    Id(u64),
 }
 
 /// What became of a clip.

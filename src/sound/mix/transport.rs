@@ -227,6 +227,7 @@ impl Mixer {
                 Clear::All => false,
                 Clear::From(at) => clip.at < at,
                 Clear::Ids(id) => clip.id < id,
+                Clear::Id(id) => clip.id != id,
             };
             if keep {
                 index += 1;
