@@ -11,14 +11,11 @@ use super::News;
 use super::Part;
 use super::Seen;
 use super::Shelf;
-use super::Stamp;
 use super::Told;
 use super::eyes::Eyes;
 use super::eyes::Signal;
-use super::eyes::signals;
 use crate::folder::LoneMovement;
 use crate::folder::LoneSession;
-use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 use std::io;
 use std::path::PathBuf;
@@ -51,6 +48,8 @@ const MISSING: Duration = Duration::from_millis(500);
 /// What the system may tell before it is taken in; more than this is lost, which is made up for
 /// by looking at everything.
 const TOLD_AHEAD: usize = 4096;
+/// So long what the system has still to tell of what was read is waited for.
+const TOLD_LATE: Duration = Duration::from_secs(1);
 /// From so many files on they are read on all cores.
 const MANY: usize = 32;
 
@@ -102,7 +101,7 @@ impl Watch {
         let (to, heard) = (orders.clone(), Arc::clone(&asked));
         thread::Builder::new()
             .name("watch".to_owned())
-            .spawn(move || watch(root, options, &from, to, heard, tell))?;
+            .spawn(move || watch(root, options, from, to, heard, tell))?;
         Ok(Self { orders, asked })
     }
 
@@ -127,6 +126,7 @@ struct Turn<T> {
     known: Known,
     shelf: Shelf,
     tell: T,
+    orders: Receiver<Order>,
     asked: Arc<Asked>,
     /// When there is a look to come, and since when there is a reason for it.
     due: Option<(Instant, Instant)>,
@@ -143,28 +143,27 @@ struct Turn<T> {
 fn watch(
     root: PathBuf,
     options: Options,
-    from: &Receiver<Order>,
+    orders: Receiver<Order>,
     to: SyncSender<Order>,
     asked: Arc<Asked>,
     tell: impl FnMut(Told) -> bool,
 ) {
-    let handler = {
-        let (root, asked) = (root.clone(), Arc::clone(&asked));
-        move |told| {
-            for signal in signals(&root, told) {
-                if to.try_send(Order::Told(signal)).is_err() {
-                    asked.lost.store(true, Ordering::Release);
-                }
+    let heard = {
+        let asked = Arc::clone(&asked);
+        move |signal| {
+            if to.try_send(Order::Told(signal)).is_err() {
+                asked.lost.store(true, Ordering::Release);
             }
         }
     };
-    let (eyes, notice) = Eyes::open(root.clone(), (!options.poll).then_some(handler));
+    let (eyes, notice) = Eyes::open(root.clone(), (!options.poll).then_some(heard));
     let mut turn = Turn {
         root,
         eyes,
         known: Known::default(),
         shelf: Shelf::new(options.voices),
         tell,
+        orders,
         asked,
         due: None,
         listen: true,
@@ -174,13 +173,23 @@ fn watch(
         begun: Instant::now(),
     };
     if notice.is_none_or(|notice| (turn.tell)(Told::Notice(notice))) && turn.look() {
-        turn.go_on(from);
+        turn.go_on();
     }
 }
 
 impl<T: FnMut(Told) -> bool> Turn<T> {
-    fn go_on(&mut self, from: &Receiver<Order>) {
+    fn go_on(&mut self) {
         loop {
+            // Asked for before the waiting: what woke this thread may have come while it looked.
+            if self.asked.stop.load(Ordering::Acquire) {
+                return;
+            }
+            self.heed_lost();
+            if self.asked.again.swap(false, Ordering::AcqRel) {
+                self.known.read_all_again();
+                self.listen = true;
+                self.look_after(Duration::ZERO);
+            }
             let regular = match (self.missing, self.eyes.hear()) {
                 (true, _) => MISSING,
                 (false, true) => EVERY,
@@ -189,29 +198,14 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
             let now = Instant::now();
             let due = self.due.map(|(at, _)| at.saturating_duration_since(now));
             let wait = due.map_or(regular, |due| due.min(regular));
-            match from.recv_timeout(wait) {
+            match self.orders.recv_timeout(wait) {
                 Ok(order) => {
-                    for order in std::iter::once(order).chain(from.try_iter()) {
-                        if let Order::Told(signal) = order {
-                            self.told(signal);
-                        }
-                    }
-                    if self.asked.stop.load(Ordering::Acquire) {
-                        return;
-                    }
-                    if self.asked.lost.swap(false, Ordering::AcqRel) {
-                        self.known.saw(Seen::Lost, now_ms());
-                        self.look_after(WINDOW);
-                    }
-                    if self.asked.again.swap(false, Ordering::AcqRel) {
-                        self.known.read_all_again();
-                        self.listen = true;
-                        self.look_after(Duration::ZERO);
-                    }
-                    let passed = self.due.is_some_and(|(at, _)| at <= Instant::now());
-                    if !passed {
+                    self.told(order);
+                    self.hear_all_come();
+                    if self.due.is_none_or(|(at, _)| at > Instant::now()) {
                         continue;
                     }
+                    self.heed_lost();
                 }
                 Err(RecvTimeoutError::Timeout) => {
                     // A watch dies without a word when its folder is made again.
@@ -226,19 +220,62 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
         }
     }
 
-    fn told(&mut self, signal: Signal) {
-        match signal {
-            Signal::Folder => {
+    fn hear_all_come(&mut self) {
+        while let Ok(order) = self.orders.try_recv() {
+            self.told(order);
+        }
+    }
+
+    /// Takes in that something was not told; returns whether it was so.
+    fn heed_lost(&mut self) -> bool {
+        let lost = self.asked.lost.swap(false, Ordering::AcqRel);
+        if lost {
+            self.known.saw(Seen::Lost, now_ms());
+            self.look_after(WINDOW);
+        }
+        lost
+    }
+
+    fn told(&mut self, order: Order) {
+        match order {
+            Order::Told(Signal::Folder) => {
                 self.listen = true;
                 self.look_after(WINDOW);
             }
-            Signal::File { seen, look } => {
+            Order::Told(Signal::File { seen, look }) => {
                 if let Some(seen) = seen {
                     self.known.saw(seen, now_ms());
                 }
                 if look {
                     self.look_after(WINDOW);
                 }
+            }
+            Order::Told(Signal::Bell(_)) | Order::Wake => {}
+        }
+    }
+
+    /// Waits until all is told that has happened by now, or notes that some of it is to come.
+    fn hear_out(&mut self) {
+        if !self.eyes.hear() {
+            return;
+        }
+        let Some(rung) = self.eyes.ring() else {
+            return self.known.saw(Seen::Late, now_ms());
+        };
+        let end = Instant::now() + TOLD_LATE;
+        loop {
+            let left = end.saturating_duration_since(Instant::now());
+            match self.orders.recv_timeout(left) {
+                Ok(Order::Told(Signal::Bell(number))) if number == rung => {
+                    self.heed_lost();
+                    return;
+                }
+                Ok(order) => self.told(order),
+                Err(_) => return self.known.saw(Seen::Late, now_ms()),
+            }
+            // The bell may be what was lost.
+            if self.heed_lost() {
+                return;
             }
         }
     }
@@ -279,7 +316,7 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
             self.look_again_after(Duration::from_millis(wait.ms().max(0) as u64));
         }
         let unsettled = changes.unsettled;
-        let news = self.take_in(changes, &sight.files);
+        let news = self.take_in(changes);
         let told = !news.is_empty();
         for news in news {
             if !(self.tell)(Told::News(news)) {
@@ -308,7 +345,7 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
         }
     }
 
-    fn take_in(&mut self, changes: Changes, files: &BTreeMap<Name, Stamp>) -> Vec<News> {
+    fn take_in(&mut self, changes: Changes) -> Vec<News> {
         let (movements, sessions): (Vec<_>, Vec<_>) = changes
             .read
             .into_iter()
@@ -319,8 +356,11 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
         let read = on_all_cores(&movements, |name| {
             LoneMovement::read(&name.id, &name.path(root))
         });
+        if !movements.is_empty() {
+            self.hear_out();
+        }
         for (name, read) in movements.iter().zip(read) {
-            if self.is_as_seen(name, files) {
+            if self.holds(name) {
                 users.extend(self.shelf.movement(&name.id, read));
             }
         }
@@ -339,23 +379,24 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
         let checked = on_all_cores(&to_check, |name| {
             shelf.check(&name.id, LoneSession::read(&name.path(root)))
         });
+        if !to_check.is_empty() {
+            self.hear_out();
+        }
         for (name, checked) in to_check.iter().zip(checked) {
-            if self.is_as_seen(name, files) {
+            if self.holds(name) {
                 news.extend(self.shelf.session(&name.id, checked));
             }
         }
         news
     }
 
-    /// Returns whether a file that was just read is still the one that was looked at. If not,
-    /// somebody wrote to it meanwhile and what was read may be half of it.
-    fn is_as_seen(&mut self, name: &Name, files: &BTreeMap<Name, Stamp>) -> bool {
-        let same = self.eyes.stamp(name).as_ref() == files.get(name);
-        if !same {
-            self.known.changed_while_read(name, now_ms());
+    /// Returns whether what was just read of a file is the whole of it. If not, it is looked at again.
+    fn holds(&mut self, name: &Name) -> bool {
+        let holds = self.known.holds(name, self.eyes.stamp(name), now_ms());
+        if !holds {
             self.look_again_after(WINDOW);
         }
-        same
+        holds
     }
 }
 
