@@ -6,6 +6,7 @@ use super::Seen;
 use super::Stamp;
 use super::bell;
 use super::bell::Bell;
+use super::cores::on_all_cores;
 use notify::Config;
 use notify::Event;
 use notify::EventKind;
@@ -54,6 +55,8 @@ pub struct Eyes {
     watcher: Option<RecommendedWatcher>,
     /// `None` where there is no place for one.
     bell: Option<Bell>,
+    /// Whether the system was asked to tell of changes.
+    listening: bool,
 }
 
 impl Eyes {
@@ -81,19 +84,21 @@ impl Eyes {
             root,
             watcher,
             bell,
+            listening: false,
         };
         (eyes, notice)
     }
 
     /// Returns whether the system tells of changes.
     pub fn hear(&self) -> bool {
-        self.watcher.is_some()
+        self.listening && self.watcher.is_some()
     }
 
     /// Asks the system anew to tell of changes: a folder made again has another watch. Returns what
     /// a listener should know, if it will not tell any more.
     pub fn listen(&mut self) -> Option<String> {
         let watcher = self.watcher.as_mut()?;
+        self.listening = true;
         let parts = Part::ALL.map(|part| self.root.join(part.folder()));
         let bell = self.bell.as_ref().map(Bell::is_hung);
         for folder in std::iter::once(&*self.root)
@@ -141,14 +146,14 @@ impl Eyes {
     }
 
     fn list(&self, part: Part, folder: &Path, files: &mut BTreeMap<Name, Stamp>) -> io::Result<()> {
+        let mut found = Vec::new();
         for entry in fs::read_dir(folder)? {
             let path = entry?.path();
-            if let Some(name) = Name::of(part, &path)
-                && let Some(stamp) = stamp(&path)
-            {
-                files.insert(name, stamp);
-            }
+            found.extend(Name::of(part, &path).map(|name| (name, path)));
         }
+        let stamps = on_all_cores(&found, |(_, path)| stamp(path));
+        let names = found.into_iter().map(|(name, _)| name);
+        files.extend(names.zip(stamps).filter_map(|(n, s)| Some((n, s?))));
         Ok(())
     }
 

@@ -7,6 +7,7 @@
 //! the folder: a movement is read once for all sessions, and re-checks only those that use it.
 
 mod bell;
+mod cores;
 mod eyes;
 mod known;
 mod shelf;

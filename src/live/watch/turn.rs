@@ -7,11 +7,12 @@
 use super::Changes;
 use super::Known;
 use super::Name;
-use super::News;
 use super::Part;
 use super::Seen;
 use super::Shelf;
+use super::Stamp;
 use super::Told;
+use super::cores::on_all_cores;
 use super::eyes::Eyes;
 use super::eyes::Signal;
 use crate::folder::LoneMovement;
@@ -21,7 +22,6 @@ use std::io;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicUsize;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc;
 use std::sync::mpsc::Receiver;
@@ -50,8 +50,9 @@ const MISSING: Duration = Duration::from_millis(500);
 const TOLD_AHEAD: usize = 4096;
 /// So long what the system has still to tell of what was read is waited for.
 const TOLD_LATE: Duration = Duration::from_secs(1);
-/// From so many files on they are read on all cores.
-const MANY: usize = 32;
+/// So many sessions are read before they are told: whoever is told takes them in while the next are
+/// read, as long as they are no more than may wait there.
+const AT_ONCE: usize = 64;
 
 /// How a folder is watched.
 #[derive(Debug, Clone, Default)]
@@ -130,8 +131,10 @@ struct Turn<T> {
     asked: Arc<Asked>,
     /// When there is a look to come, and since when there is a reason for it.
     due: Option<(Instant, Instant)>,
-    /// Whether the watches must be set again.
+    /// Whether the watches must be set, or set again.
     listen: bool,
+    /// Whether there was a look.
+    begun_to_look: bool,
     /// Whether the folder, or a part of it, was not there at the last look.
     missing: bool,
     /// What was told last of a folder that cannot be listed.
@@ -167,6 +170,7 @@ fn watch(
         asked,
         due: None,
         listen: true,
+        begun_to_look: false,
         missing: false,
         blind: None,
         looked: false,
@@ -254,9 +258,10 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
         }
     }
 
-    /// Waits until all is told that has happened by now, or notes that some of it is to come.
-    fn hear_out(&mut self) {
-        if !self.eyes.hear() {
+    /// Waits until all is told that happened while these were read, or notes that some of it is to
+    /// come.
+    fn hear_out(&mut self, read: &[Name]) {
+        if read.is_empty() || !self.eyes.hear() {
             return;
         }
         let Some(rung) = self.eyes.ring() else {
@@ -290,11 +295,14 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
 
     /// Looks at the folder, reads what is settled, tells what has changed; returns whether anybody
     /// still listens.
+    ///
+    /// The first look hears nothing while it reads: to be told of each file that it opens costs more
+    /// than to open it. A second one at once finds what has changed meanwhile.
     fn look(&mut self) -> bool {
-        if std::mem::take(&mut self.listen)
-            && let Some(notice) = self.eyes.listen()
-            && !(self.tell)(Told::Notice(notice))
-        {
+        let first = !std::mem::replace(&mut self.begun_to_look, true);
+        if first {
+            self.look_after(Duration::ZERO);
+        } else if !self.listen_if_due() {
             return false;
         }
         let sight = self.eyes.look();
@@ -316,19 +324,22 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
             self.look_again_after(Duration::from_millis(wait.ms().max(0) as u64));
         }
         let unsettled = changes.unsettled;
-        let news = self.take_in(changes);
-        let told = !news.is_empty();
-        for news in news {
-            if !(self.tell)(Told::News(news)) {
-                return false;
-            }
-        }
+        let Some(told) = self.take_in(changes) else {
+            return false;
+        };
         if self.looked {
             return !told || (self.tell)(Told::Looked);
         }
         // What was just written belongs to what there is at the start.
         let wait = unsettled && self.begun.elapsed() < FIRST_LOOK;
         wait || self.told_all()
+    }
+
+    /// Sets the watches if they must be; returns whether anybody still listens.
+    fn listen_if_due(&mut self) -> bool {
+        let due = std::mem::take(&mut self.listen);
+        let notice = due.then(|| self.eyes.listen()).flatten();
+        notice.is_none_or(|notice| (self.tell)(Told::Notice(notice)))
     }
 
     /// Says that the first look is over, once.
@@ -345,22 +356,23 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
         }
     }
 
-    fn take_in(&mut self, changes: Changes) -> Vec<News> {
+    /// Reads what is settled and tells what has changed; returns whether it told anything, `None`
+    /// where nobody listens any more.
+    fn take_in(&mut self, changes: Changes) -> Option<bool> {
         let (movements, sessions): (Vec<_>, Vec<_>) = changes
             .read
             .into_iter()
             .partition(|name| name.part == Part::Movements);
         let mut to_check: BTreeSet<Name> = sessions.into_iter().collect();
         let mut users = Vec::new();
-        let root = &self.root;
+        let (root, eyes) = (&self.root, &self.eyes);
         let read = on_all_cores(&movements, |name| {
-            LoneMovement::read(&name.id, &name.path(root))
+            let read = LoneMovement::read(&name.id, &name.path(root));
+            (read, eyes.stamp(name))
         });
-        if !movements.is_empty() {
-            self.hear_out();
-        }
-        for (name, read) in movements.iter().zip(read) {
-            if self.holds(name) {
+        self.hear_out(&movements);
+        for (name, (read, stamp)) in movements.iter().zip(read) {
+            if self.is_whole(name, stamp) {
                 users.extend(self.shelf.movement(&name.id, read));
             }
         }
@@ -375,64 +387,48 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
         let users = users.into_iter().map(Name::session);
         to_check.extend(users.filter(|name| self.known.is_read(name)));
         let to_check: Vec<_> = to_check.into_iter().collect();
-        let (root, shelf) = (&self.root, &self.shelf);
-        let checked = on_all_cores(&to_check, |name| {
-            shelf.check(&name.id, LoneSession::read(&name.path(root)))
-        });
-        if !to_check.is_empty() {
-            self.hear_out();
-        }
-        for (name, checked) in to_check.iter().zip(checked) {
-            if self.holds(name) {
-                news.extend(self.shelf.session(&name.id, checked));
+        let mut told = false;
+        let mut some = to_check.chunks(AT_ONCE).peekable();
+        loop {
+            let names = some.next().unwrap_or_default();
+            let (root, eyes, shelf) = (&self.root, &self.eyes, &self.shelf);
+            let checked = on_all_cores(names, |name| {
+                let checked = shelf.check(&name.id, LoneSession::read(&name.path(root)));
+                (checked, eyes.stamp(name))
+            });
+            let last = some.peek().is_none();
+            if last && !self.listen_if_due() {
+                return None;
+            }
+            self.hear_out(names);
+            for (name, (checked, stamp)) in names.iter().zip(checked) {
+                if self.is_whole(name, stamp) {
+                    news.extend(self.shelf.session(&name.id, checked));
+                }
+            }
+            for news in news.drain(..) {
+                told = true;
+                if !(self.tell)(Told::News(news)) {
+                    return None;
+                }
+            }
+            if last {
+                return Some(told);
             }
         }
-        news
     }
 
     /// Returns whether what was just read of a file is the whole of it. If not, it is looked at again.
-    fn holds(&mut self, name: &Name) -> bool {
-        let holds = self.known.holds(name, self.eyes.stamp(name), now_ms());
-        if !holds {
+    fn is_whole(&mut self, name: &Name, stamp: Option<Stamp>) -> bool {
+        let whole = self.known.holds(name, stamp, now_ms());
+        if !whole {
             self.look_again_after(WINDOW);
         }
-        holds
+        whole
     }
 }
 
 fn now_ms() -> i64 {
     let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH);
     i64::try_from(since.unwrap_or_default().as_millis()).unwrap_or(i64::MAX)
-}
-
-/// Does the work for each item, on all cores where there are many; the order is that of the items.
-fn on_all_cores<A: Sync, B: Send>(items: &[A], work: impl Fn(&A) -> B + Sync) -> Vec<B> {
-    let cores = thread::available_parallelism().map_or(1, usize::from);
-    if items.len() < MANY || cores == 1 {
-        return items.iter().map(work).collect();
-    }
-    let next = AtomicUsize::new(0);
-    let some = || {
-        let mut done = Vec::new();
-        loop {
-            let index = next.fetch_add(1, Ordering::Relaxed);
-            match items.get(index) {
-                Some(item) => done.push((index, work(item))),
-                None => return done,
-            }
-        }
-    };
-    let mut all = thread::scope(|scope| {
-        let helpers: Vec<_> = (1..cores).map(|_| scope.spawn(some)).collect();
-        let mut all = some();
-        for helper in helpers {
-            match helper.join() {
-                Ok(done) => all.extend(done),
-                Err(bug) => std::panic::resume_unwind(bug),
-            }
-        }
-        all
-    });
-    all.sort_by_key(|(index, _)| *index);
-    all.into_iter().map(|(_, done)| done).collect()
 }
