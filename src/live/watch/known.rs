@@ -114,6 +114,11 @@ impl Known {
         }
     }
 
+    /// Returns how many files were written to since the last look.
+    pub fn stirred(&self) -> usize {
+        self.stirred.len()
+    }
+
     /// Forgets what was read, so that the next look reads all that is settled.
     pub fn read_all_again(&mut self) {
         for entry in self.files.values_mut() {
@@ -306,6 +311,7 @@ mod tests {
         known.saw(Seen::Closed(a.clone()), START + 76);
         assert!(!known.holds(&a, Some(half), START + 77));
         assert_eq!(look(&mut known, &[("a", whole)], START + 151).0, "a");
+        assert_eq!(known.stirred(), 0);
         // Of another file that is written to nothing follows; of another stamp it does.
         known.saw(Seen::Writing(Name::session("b")), START + 152);
         assert!(known.holds(&a, Some(whole), START + 153));

@@ -35,6 +35,9 @@ use std::time::SystemTime;
 /// After a reason to look, so long nothing more may come before the look: one save is several
 /// events, a `git checkout` is hundreds.
 const WINDOW: Duration = Duration::from_millis(75);
+/// The same while one file was closed and nothing else was heard of: a save. What an editor does to it
+/// more than once it does within a few milliseconds.
+const WINDOW_OF_ONE: Duration = Duration::from_millis(25);
 /// However much comes, a look is not put off for longer.
 const LONGEST_WINDOW: Duration = Duration::from_millis(250);
 /// The folder is looked at this often whatever is told: watches die silently.
@@ -247,11 +250,13 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
                 self.look_after(WINDOW);
             }
             Order::Told(Signal::File { seen, look }) => {
+                let closed = matches!(seen, Some(Seen::Closed(_)));
                 if let Some(seen) = seen {
                     self.known.saw(seen, now_ms());
                 }
                 if look {
-                    self.look_after(WINDOW);
+                    let one = closed && self.known.stirred() == 1;
+                    self.look_after(if one { WINDOW_OF_ONE } else { WINDOW });
                 }
             }
             Order::Told(Signal::Bell(_)) | Order::Wake => {}
