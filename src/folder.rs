@@ -32,6 +32,8 @@ use std::sync::Arc;
 
 /// No session or movement is larger: the starter's largest is under 3 kB.
 const LARGEST: u64 = 1 << 20;
+/// What some editors put before the text.
+const BYTE_ORDER_MARK: &[u8] = "\u{feff}".as_bytes();
 
 /// A session folder on disk.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -311,6 +313,8 @@ impl Reader {
                 return Err(std::io::Error::other("it is not a file"));
             }
             let opened = fs::File::open(file)?;
+            // One more than it holds: its end is found without another read into more room.
+            bytes.reserve_exact(found.len().min(LARGEST) as usize + 1);
             opened.take(LARGEST + 1).read_to_end(&mut bytes)
         });
         if let Err(error) = read {
@@ -331,12 +335,14 @@ impl Reader {
             );
             return None;
         }
-        let bytes = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(&bytes);
-        let text = match std::str::from_utf8(bytes) {
-            Ok(text) => text.to_owned(),
+        if bytes.starts_with(BYTE_ORDER_MARK) {
+            bytes.drain(..BYTE_ORDER_MARK.len());
+        }
+        let text = match String::from_utf8(bytes) {
+            Ok(text) => text,
             Err(error) => {
-                let good = String::from_utf8_lossy(&bytes[..error.valid_up_to()]).into_owned();
-                let at = good.len();
+                let at = error.utf8_error().valid_up_to();
+                let good = String::from_utf8_lossy(&error.as_bytes()[..at]).into_owned();
                 let source = self.sources.add(display(file), good);
                 self.diagnostics.push(
                     Diagnostic::error(

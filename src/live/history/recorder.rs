@@ -10,7 +10,9 @@ use super::Happening;
 use super::live_file::LiveFile;
 use super::log_of;
 use jiff::Timestamp;
+use std::io;
 use std::path::Path;
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::Mutex;
 use std::sync::PoisonError;
@@ -48,6 +50,16 @@ impl Recorder {
     pub fn start(folder: &Path, time: Timestamp, began: Began) -> Self {
         let log = log_of(folder);
         let mut file = LiveFile::new(&log, time, &began.session);
+        Self::with(log, time, began, move |entry| file.add(entry))
+    }
+
+    /// The same on any disk: it takes an entry and returns how many lines got there.
+    fn with(
+        log: PathBuf,
+        time: Timestamp,
+        began: Began,
+        mut disk: impl FnMut(&Entry) -> io::Result<u64> + Send + 'static,
+    ) -> Self {
         let (queue, entries) = mpsc::sync_channel::<Entry>(QUEUE);
         let (running, over) = mpsc::sync_channel(0);
         let shared = Arc::new(Shared::default());
@@ -55,7 +67,7 @@ impl Recorder {
         thread::spawn(move || {
             let _running: mpsc::SyncSender<()> = running;
             for entry in entries {
-                match file.add(&entry) {
+                match disk(&entry) {
                     Ok(lines) => {
                         own.written.fetch_add(lines, Ordering::Release);
                     }
@@ -120,7 +132,7 @@ impl Recorder {
 }
 
 impl Shared {
-    fn fail(&self, log: &Path, error: &std::io::Error) {
+    fn fail(&self, log: &Path, error: &io::Error) {
         let text = error.to_string();
         let why = text.split(" (os error").next().unwrap_or(&text);
         tracing::warn!(log = %log.display(), why, "the record was not written");
@@ -135,5 +147,91 @@ impl Shared {
     fn tell(&self, text: String) {
         let mut trouble = self.trouble.lock().unwrap_or_else(PoisonError::into_inner);
         trouble.get_or_insert(text);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::live::history::Caution;
+    use crate::live::history::FORMAT;
+    use std::time::Instant;
+
+    const START: Timestamp = Timestamp::UNIX_EPOCH;
+
+    fn began() -> Began {
+        Began {
+            format: FORMAT.to_owned(),
+            version: "0.1.0".to_owned(),
+            voice: "compact".to_owned(),
+            session: "boathouse-five".to_owned(),
+            title: "Boathouse five".to_owned(),
+            path: "sessions/boathouse-five.toml".to_owned(),
+            hash: String::new(),
+            caution: Caution::Full,
+            works: 12,
+            planned_ms: 466_000,
+        }
+    }
+
+    /// A record on a disk that hangs: it shows each line that it is given, and takes it when told to
+    /// go on.
+    fn hanging() -> (Recorder, mpsc::Receiver<Happening>, mpsc::Sender<()>) {
+        let (shows, shown) = mpsc::channel();
+        let (go, gone_on) = mpsc::channel();
+        let disk = move |entry: &Entry| {
+            let _ = shows.send(entry.what.clone());
+            // Once the sender is gone it hangs no more.
+            let _ = gone_on.recv();
+            Ok(1)
+        };
+        let log = PathBuf::from("log");
+        (Recorder::with(log, START, began(), disk), shown, go)
+    }
+
+    fn entry(number: i64) -> Entry {
+        Entry::new(START, number, Happening::GoneBack { to_ms: number })
+    }
+
+    #[test]
+    fn what_a_disk_that_hangs_has_no_room_for_is_counted_before_the_next_that_fits() {
+        let (mut recorder, shown, go) = hanging();
+        let gone_back = |to_ms| Happening::GoneBack { to_ms };
+        // With the first line at the disk the whole queue is free.
+        assert_eq!(shown.recv(), Ok(Happening::Began(began())));
+        let room = QUEUE as i64;
+        for number in 0..room + 7 {
+            recorder.record(entry(number));
+        }
+        assert_eq!(recorder.written(), 0);
+        let trouble = recorder.trouble().unwrap();
+        assert!(trouble.contains("cannot keep up"), "{trouble}");
+        // Room for one line: the count takes it, and what comes after is missed in its turn.
+        go.send(()).unwrap();
+        assert_eq!(shown.recv(), Ok(gone_back(0)));
+        recorder.record(entry(-1));
+        drop(go);
+        for number in 1..room {
+            assert_eq!(shown.recv(), Ok(gone_back(number)));
+        }
+        assert_eq!(shown.recv(), Ok(Happening::Missed { count: 7 }));
+        recorder.record(entry(-2));
+        assert_eq!(shown.recv(), Ok(Happening::Missed { count: 1 }));
+        assert_eq!(shown.recv(), Ok(gone_back(-2)));
+        assert_eq!(recorder.close(), None, "told once");
+    }
+
+    #[test]
+    fn a_disk_that_does_not_answer_is_left_behind_after_two_seconds() {
+        let (mut recorder, shown, go) = hanging();
+        shown.recv().unwrap();
+        recorder.record(entry(0));
+        let begun = Instant::now();
+        let trouble = recorder.close().unwrap();
+        let took = begun.elapsed();
+        assert!(took >= Duration::from_secs(2), "{took:?}");
+        assert!(took < Duration::from_secs(10), "{took:?}");
+        assert!(trouble.contains("does not answer"), "{trouble}");
+        drop(go);
     }
 }

@@ -4,9 +4,11 @@ use super::Name;
 use super::Part;
 use super::Seen;
 use super::Stamp;
+use super::bell;
+use super::bell::Bell;
+use super::cores::on_all_cores;
 use notify::Config;
 use notify::Event;
-use notify::EventHandler;
 use notify::EventKind;
 use notify::RecommendedWatcher;
 use notify::RecursiveMode;
@@ -32,6 +34,8 @@ pub enum Signal {
     File { seen: Option<Seen>, look: bool },
     /// One of the watched folders came, went or moved: its watch may be dead.
     Folder,
+    /// The bell of this number: all that happened before it was rung has been told.
+    Bell(u64),
 }
 
 /// The files of a folder at one look.
@@ -49,32 +53,58 @@ pub struct Eyes {
     root: PathBuf,
     /// `None` where the folder is only looked at from time to time.
     watcher: Option<RecommendedWatcher>,
+    /// `None` where there is no place for one.
+    bell: Option<Bell>,
+    /// Whether the system was asked to tell of changes.
+    listening: bool,
 }
 
 impl Eyes {
-    /// Opens the eyes; without a handler, or where the system cannot tell of changes, only
+    /// Opens the eyes; without somebody to tell, or where the system cannot tell of changes, only
     /// looking finds them. Returns also what a listener should know.
-    pub fn open(root: PathBuf, handler: Option<impl EventHandler>) -> (Self, Option<String>) {
-        let watcher = handler.map(|h| RecommendedWatcher::new(h, Config::default()));
+    pub fn open(
+        root: PathBuf,
+        tell: Option<impl FnMut(Signal) + Send + 'static>,
+    ) -> (Self, Option<String>) {
+        let bell = tell.as_ref().and_then(|_| Bell::hang().ok());
+        let watcher = tell.map(|mut tell| {
+            let (root, bell) = (root.clone(), bell.as_ref().map(|b| b.folder().to_owned()));
+            let handler = move |told| {
+                let told = signals(&root, bell.as_deref(), told);
+                told.into_iter().for_each(&mut tell);
+            };
+            RecommendedWatcher::new(handler, Config::default())
+        });
         let (watcher, notice) = match watcher {
             None => (None, None),
             Some(Ok(watcher)) => (Some(watcher), None),
             Some(Err(error)) => (None, Some(no_events(&error))),
         };
-        (Self { root, watcher }, notice)
+        let eyes = Self {
+            root,
+            watcher,
+            bell,
+            listening: false,
+        };
+        (eyes, notice)
     }
 
     /// Returns whether the system tells of changes.
     pub fn hear(&self) -> bool {
-        self.watcher.is_some()
+        self.listening && self.watcher.is_some()
     }
 
     /// Asks the system anew to tell of changes: a folder made again has another watch. Returns what
     /// a listener should know, if it will not tell any more.
     pub fn listen(&mut self) -> Option<String> {
         let watcher = self.watcher.as_mut()?;
+        self.listening = true;
         let parts = Part::ALL.map(|part| self.root.join(part.folder()));
-        for folder in std::iter::once(&self.root).chain(&parts) {
+        let bell = self.bell.as_ref().map(Bell::is_hung);
+        for folder in std::iter::once(&*self.root)
+            .chain(parts.iter().map(|part| &**part))
+            .chain(bell)
+        {
             // There was none, or the one of a folder that is gone.
             let _ = watcher.unwatch(folder);
             if !folder.is_dir() {
@@ -90,6 +120,12 @@ impl Eyes {
             }
         }
         None
+    }
+
+    /// Has the system tell of the bell of the number returned, after all that it has to tell by now.
+    /// `None` where it cannot be rung.
+    pub fn ring(&mut self) -> Option<u64> {
+        self.bell.as_mut()?.ring().ok()
     }
 
     /// Lists the files with their stamps.
@@ -110,14 +146,14 @@ impl Eyes {
     }
 
     fn list(&self, part: Part, folder: &Path, files: &mut BTreeMap<Name, Stamp>) -> io::Result<()> {
+        let mut found = Vec::new();
         for entry in fs::read_dir(folder)? {
             let path = entry?.path();
-            if let Some(name) = Name::of(part, &path)
-                && let Some(stamp) = stamp(&path)
-            {
-                files.insert(name, stamp);
-            }
+            found.extend(Name::of(part, &path).map(|name| (name, path)));
         }
+        let stamps = on_all_cores(&found, |(_, path)| stamp(path));
+        let names = found.into_iter().map(|(name, _)| name);
+        files.extend(names.zip(stamps).filter_map(|(n, s)| Some((n, s?))));
         Ok(())
     }
 
@@ -169,8 +205,8 @@ fn stamp(path: &Path) -> Option<Stamp> {
     })
 }
 
-/// Reads what the system tells of a folder.
-pub fn signals(root: &Path, told: notify::Result<Event>) -> Vec<Signal> {
+/// Reads what the system tells of a folder, and of the bell that hangs in another.
+fn signals(root: &Path, bell: Option<&Path>, told: notify::Result<Event>) -> Vec<Signal> {
     let lost = Signal::File {
         seen: Some(Seen::Lost),
         look: true,
@@ -179,10 +215,14 @@ pub fn signals(root: &Path, told: notify::Result<Event>) -> Vec<Signal> {
         Ok(event) if !event.need_rescan() => event,
         Ok(_) | Err(_) => return vec![lost],
     };
-    let paths = event.paths.iter();
-    paths
-        .filter_map(|path| signal(root, event.kind, path))
-        .collect()
+    let of = |path: &PathBuf| match path.parent() {
+        Some(folder) if Some(folder) == bell => {
+            let rung = matches!(event.kind, EventKind::Create(_));
+            rung.then(|| bell::number(path)).flatten().map(Signal::Bell)
+        }
+        _ => signal(root, event.kind, path),
+    };
+    event.paths.iter().filter_map(of).collect()
 }
 
 fn signal(root: &Path, kind: EventKind, path: &Path) -> Option<Signal> {

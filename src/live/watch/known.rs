@@ -5,6 +5,10 @@
 //! of that (no such events, a file that was there before, a lost event), it is settled when it looks
 //! the same for [`STABLE`], or was last written [`OLD`] ago. A parse error is no guard: 17 of 98
 //! prefixes of a session were valid TOML.
+//!
+//! The next writer may come between a close and the reading, and what the system tells of it may
+//! still be on its way when the file is looked at. So what was read [`holds`](Known::holds) only if
+//! nothing was told of its file between the look and the end of the reading.
 
 use super::Name;
 use crate::base::units::Millis;
@@ -31,6 +35,12 @@ pub struct Stamp {
     pub rest: (u32, u64, u64, i64),
 }
 
+impl Stamp {
+    fn is_empty(self) -> bool {
+        self.rest.1 == 0
+    }
+}
+
 /// What the system told of a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Seen {
@@ -38,6 +48,8 @@ pub enum Seen {
     Writing(Name),
     /// Whoever wrote to it has closed it, or it was moved into place.
     Closed(Name),
+    /// Some of what happened may still be to come.
+    Late,
     /// Some of what happened was not told: nothing is known of writers.
     Lost,
 }
@@ -61,6 +73,8 @@ struct Entry {
     read: Option<Stamp>,
     /// Read so soon after it was written that a later write may leave the same stamp.
     young: bool,
+    /// Read for no other reason than that its writer has closed it.
+    by_close: bool,
 }
 
 /// The files as they were seen and read last.
@@ -70,11 +84,19 @@ pub struct Known {
     /// Being written, with the time of the last write.
     writing: HashMap<Name, i64>,
     closed: HashSet<Name>,
+    /// Written to since the last look, closed again or not.
+    stirred: HashSet<Name>,
+    /// Whether there may be others, because not all was told since the last look.
+    in_doubt: bool,
 }
 
 impl Known {
     /// Notes what the system told at a time, in milliseconds since 1970.
     pub fn saw(&mut self, seen: Seen, now: i64) {
+        match &seen {
+            Seen::Writing(name) | Seen::Closed(name) => drop(self.stirred.insert(name.clone())),
+            Seen::Late | Seen::Lost => self.in_doubt = true,
+        }
         match seen {
             Seen::Writing(name) => {
                 self.closed.remove(&name);
@@ -84,11 +106,17 @@ impl Known {
                 self.writing.remove(&name);
                 self.closed.insert(name);
             }
+            Seen::Late => {}
             Seen::Lost => {
                 self.writing.clear();
                 self.closed.clear();
             }
         }
+    }
+
+    /// Returns how many files were written to since the last look.
+    pub fn stirred(&self) -> usize {
+        self.stirred.len()
     }
 
     /// Forgets what was read, so that the next look reads all that is settled.
@@ -104,17 +132,28 @@ impl Known {
         self.files.get(name).is_some_and(read) && !self.writing.contains_key(name)
     }
 
-    /// Notes that a file changed while it was read: it is read again once it is settled.
-    pub fn changed_while_read(&mut self, name: &Name, now: i64) {
-        if let Some(entry) = self.files.get_mut(name) {
+    /// Returns whether what was read of a file since the last look is the whole of it, given how it
+    /// looks now and with all noted that was told until the end of the reading. If not, it is read
+    /// again once it is settled.
+    pub fn holds(&mut self, name: &Name, stamp: Option<Stamp>, now: i64) -> bool {
+        let Some(entry) = self.files.get_mut(name) else {
+            return false;
+        };
+        // A writer that just cut the file leaves one stamp before and after.
+        let stirred = self.stirred.contains(name) || (self.in_doubt && entry.by_close);
+        let holds = stamp == Some(entry.seen) && !stirred;
+        if !holds {
             entry.read = None;
             entry.since = now;
         }
+        holds
     }
 
     /// Compares a look at the folder with what is known. What it says is to be read counts as read.
     pub fn compare(&mut self, found: &BTreeMap<Name, Stamp>, now: i64) -> Changes {
         let mut changes = Changes::default();
+        self.stirred.clear();
+        self.in_doubt = false;
         for (name, stamp) in found {
             if let Some(wait) = self.look_at(name, *stamp, now, &mut changes) {
                 let soonest = changes.look_again.map_or(wait, |other| other.min(wait));
@@ -148,6 +187,7 @@ impl Known {
             since: now,
             read: None,
             young: false,
+            by_close: false,
         });
         if entry.seen != stamp {
             entry.seen = stamp;
@@ -165,11 +205,14 @@ impl Known {
             // Its close tells; this is for the writer that never closes.
             return Some(FORGOTTEN);
         }
-        if !closed && !old && now - entry.since < STABLE.ms() {
+        // An empty file is what a writer leaves for a moment who cuts it before it is told of.
+        let by_close = closed && !stamp.is_empty();
+        if !by_close && !old && now - entry.since < STABLE.ms() {
             changes.unsettled = true;
             return Some(STABLE);
         }
-        entry.young = !closed && !old;
+        entry.young = !by_close && !old;
+        entry.by_close = by_close && !old;
         entry.read = Some(stamp);
         self.closed.remove(name);
         self.writing.remove(name);
@@ -235,6 +278,81 @@ mod tests {
         known.saw(Seen::Writing(Name::session("a")), START + 5_077);
         known.saw(Seen::Closed(Name::session("a")), START + 5_077);
         assert_eq!(look(&mut known, &whole, START + 5_152), of("a", "", None));
+    }
+
+    fn closed_and_read(known: &mut Known, whole: Stamp) -> Name {
+        let name = Name::session("a");
+        known.saw(Seen::Writing(name.clone()), START);
+        known.saw(Seen::Closed(name.clone()), START);
+        assert_eq!(look(known, &[("a", whole)], START + 75).0, "a");
+        name
+    }
+
+    #[test]
+    fn what_a_writer_was_at_while_it_was_read_does_not_hold() {
+        // Between the close and the look the next writer cut the file and wrote the first half; it
+        // rests, so that the stamps before and after are the same. It is told of after the look.
+        let half = stamp(START + 70, 5);
+        let mut known = Known::default();
+        let a = closed_and_read(&mut known, half);
+        known.saw(Seen::Writing(a.clone()), START + 76);
+        assert!(!known.holds(&a, Some(half), START + 77));
+        assert!(!known.is_read(&a));
+        let looked = look(&mut known, &[("a", half)], START + 150);
+        assert_eq!(looked, of("", "", Some(FORGOTTEN.ms())));
+        known.saw(Seen::Closed(a.clone()), START + 160);
+        let whole = stamp(START + 155, 9);
+        assert_eq!(look(&mut known, &[("a", whole)], START + 235).0, "a");
+        assert!(known.holds(&a, Some(whole), START + 236) && known.is_read(&a));
+        // It may as well have closed the file before what was read is weighed.
+        let mut known = Known::default();
+        let a = closed_and_read(&mut known, half);
+        known.saw(Seen::Writing(a.clone()), START + 76);
+        known.saw(Seen::Closed(a.clone()), START + 76);
+        assert!(!known.holds(&a, Some(half), START + 77));
+        assert_eq!(look(&mut known, &[("a", whole)], START + 151).0, "a");
+        assert_eq!(known.stirred(), 0);
+        // Of another file that is written to nothing follows; of another stamp it does.
+        known.saw(Seen::Writing(Name::session("b")), START + 152);
+        assert!(known.holds(&a, Some(whole), START + 153));
+        assert!(!known.holds(&a, Some(half), START + 154));
+        assert!(!known.holds(&a, None, START + 155));
+    }
+
+    #[test]
+    fn where_not_all_is_told_no_close_is_trusted() {
+        let whole = stamp(START, 9);
+        for doubt in [Seen::Late, Seen::Lost] {
+            let mut known = Known::default();
+            let a = closed_and_read(&mut known, whole);
+            known.saw(doubt.clone(), START + 76);
+            assert!(!known.holds(&a, Some(whole), START + 77));
+            let looked = look(&mut known, &[("a", whole)], START + 77);
+            assert_eq!(looked, of("", "", Some(STABLE.ms())));
+            assert_eq!(look(&mut known, &[("a", whole)], START + 477).0, "a");
+            // What stood still needs nobody to tell of it.
+            known.saw(doubt, START + 478);
+            assert!(known.holds(&a, Some(whole), START + 479));
+        }
+        // Of a writer that was told of already, what comes late takes nothing back.
+        let mut known = Known::default();
+        known.saw(Seen::Writing(Name::session("a")), START);
+        known.saw(Seen::Late, START);
+        let looked = look(&mut known, &[("a", whole)], START + 5_000);
+        assert_eq!(looked, of("", "", Some(FORGOTTEN.ms())));
+    }
+
+    #[test]
+    fn an_empty_file_stands_still_before_it_is_read_though_it_was_closed() {
+        let mut known = Known::default();
+        known.saw(Seen::Closed(Name::session("a")), START);
+        let empty = [("a", stamp(START, 0))];
+        assert_eq!(look(&mut known, &empty, START + 75), of("", "", Some(400)));
+        assert_eq!(look(&mut known, &empty, START + 475).0, "a");
+        // Written to meanwhile, it is read at its close.
+        known.saw(Seen::Closed(Name::session("a")), START + 500);
+        let whole = [("a", stamp(START + 490, 9))];
+        assert_eq!(look(&mut known, &whole, START + 575), of("a", "", None));
     }
 
     #[test]

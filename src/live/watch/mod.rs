@@ -1,10 +1,13 @@
 //! Watches a session folder: what is there, whether it is sound, and what has changed.
 //!
 //! `known` decides which files are settled and must be read, `shelf` what they mean for the
-//! sessions; both are pure. `eyes` looks at the disk, `turn` is the thread that joins them. A file
+//! sessions; both are pure. `eyes` looks at the disk, `bell` tells when all was heard, `turn` is the
+//! thread that joins them. A file
 //! is read when whoever writes it has closed it, and each change costs the files that changed, not
 //! the folder: a movement is read once for all sessions, and re-checks only those that use it.
 
+mod bell;
+mod cores;
 mod eyes;
 mod known;
 mod shelf;

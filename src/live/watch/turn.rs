@@ -7,24 +7,21 @@
 use super::Changes;
 use super::Known;
 use super::Name;
-use super::News;
 use super::Part;
 use super::Seen;
 use super::Shelf;
 use super::Stamp;
 use super::Told;
+use super::cores::on_all_cores;
 use super::eyes::Eyes;
 use super::eyes::Signal;
-use super::eyes::signals;
 use crate::folder::LoneMovement;
 use crate::folder::LoneSession;
-use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 use std::io;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicUsize;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc;
 use std::sync::mpsc::Receiver;
@@ -38,6 +35,9 @@ use std::time::SystemTime;
 /// After a reason to look, so long nothing more may come before the look: one save is several
 /// events, a `git checkout` is hundreds.
 const WINDOW: Duration = Duration::from_millis(75);
+/// The same while one file was closed and nothing else was heard of: a save. What an editor does to it
+/// more than once it does within a few milliseconds.
+const WINDOW_OF_ONE: Duration = Duration::from_millis(25);
 /// However much comes, a look is not put off for longer.
 const LONGEST_WINDOW: Duration = Duration::from_millis(250);
 /// The folder is looked at this often whatever is told: watches die silently.
@@ -51,8 +51,11 @@ const MISSING: Duration = Duration::from_millis(500);
 /// What the system may tell before it is taken in; more than this is lost, which is made up for
 /// by looking at everything.
 const TOLD_AHEAD: usize = 4096;
-/// From so many files on they are read on all cores.
-const MANY: usize = 32;
+/// So long what the system has still to tell of what was read is waited for.
+const TOLD_LATE: Duration = Duration::from_secs(1);
+/// So many sessions are read before they are told: whoever is told takes them in while the next are
+/// read, as long as they are no more than may wait there.
+const AT_ONCE: usize = 64;
 
 /// How a folder is watched.
 #[derive(Debug, Clone, Default)]
@@ -102,7 +105,7 @@ impl Watch {
         let (to, heard) = (orders.clone(), Arc::clone(&asked));
         thread::Builder::new()
             .name("watch".to_owned())
-            .spawn(move || watch(root, options, &from, to, heard, tell))?;
+            .spawn(move || watch(root, options, from, to, heard, tell))?;
         Ok(Self { orders, asked })
     }
 
@@ -127,11 +130,14 @@ struct Turn<T> {
     known: Known,
     shelf: Shelf,
     tell: T,
+    orders: Receiver<Order>,
     asked: Arc<Asked>,
     /// When there is a look to come, and since when there is a reason for it.
     due: Option<(Instant, Instant)>,
-    /// Whether the watches must be set again.
+    /// Whether the watches must be set, or set again.
     listen: bool,
+    /// Whether there was a look.
+    begun_to_look: bool,
     /// Whether the folder, or a part of it, was not there at the last look.
     missing: bool,
     /// What was told last of a folder that cannot be listed.
@@ -143,44 +149,54 @@ struct Turn<T> {
 fn watch(
     root: PathBuf,
     options: Options,
-    from: &Receiver<Order>,
+    orders: Receiver<Order>,
     to: SyncSender<Order>,
     asked: Arc<Asked>,
     tell: impl FnMut(Told) -> bool,
 ) {
-    let handler = {
-        let (root, asked) = (root.clone(), Arc::clone(&asked));
-        move |told| {
-            for signal in signals(&root, told) {
-                if to.try_send(Order::Told(signal)).is_err() {
-                    asked.lost.store(true, Ordering::Release);
-                }
+    let heard = {
+        let asked = Arc::clone(&asked);
+        move |signal| {
+            if to.try_send(Order::Told(signal)).is_err() {
+                asked.lost.store(true, Ordering::Release);
             }
         }
     };
-    let (eyes, notice) = Eyes::open(root.clone(), (!options.poll).then_some(handler));
+    let (eyes, notice) = Eyes::open(root.clone(), (!options.poll).then_some(heard));
     let mut turn = Turn {
         root,
         eyes,
         known: Known::default(),
         shelf: Shelf::new(options.voices),
         tell,
+        orders,
         asked,
         due: None,
         listen: true,
+        begun_to_look: false,
         missing: false,
         blind: None,
         looked: false,
         begun: Instant::now(),
     };
     if notice.is_none_or(|notice| (turn.tell)(Told::Notice(notice))) && turn.look() {
-        turn.go_on(from);
+        turn.go_on();
     }
 }
 
 impl<T: FnMut(Told) -> bool> Turn<T> {
-    fn go_on(&mut self, from: &Receiver<Order>) {
+    fn go_on(&mut self) {
         loop {
+            // Asked for before the waiting: what woke this thread may have come while it looked.
+            if self.asked.stop.load(Ordering::Acquire) {
+                return;
+            }
+            self.heed_lost();
+            if self.asked.again.swap(false, Ordering::AcqRel) {
+                self.known.read_all_again();
+                self.listen = true;
+                self.look_after(Duration::ZERO);
+            }
             let regular = match (self.missing, self.eyes.hear()) {
                 (true, _) => MISSING,
                 (false, true) => EVERY,
@@ -189,29 +205,14 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
             let now = Instant::now();
             let due = self.due.map(|(at, _)| at.saturating_duration_since(now));
             let wait = due.map_or(regular, |due| due.min(regular));
-            match from.recv_timeout(wait) {
+            match self.orders.recv_timeout(wait) {
                 Ok(order) => {
-                    for order in std::iter::once(order).chain(from.try_iter()) {
-                        if let Order::Told(signal) = order {
-                            self.told(signal);
-                        }
-                    }
-                    if self.asked.stop.load(Ordering::Acquire) {
-                        return;
-                    }
-                    if self.asked.lost.swap(false, Ordering::AcqRel) {
-                        self.known.saw(Seen::Lost, now_ms());
-                        self.look_after(WINDOW);
-                    }
-                    if self.asked.again.swap(false, Ordering::AcqRel) {
-                        self.known.read_all_again();
-                        self.listen = true;
-                        self.look_after(Duration::ZERO);
-                    }
-                    let passed = self.due.is_some_and(|(at, _)| at <= Instant::now());
-                    if !passed {
+                    self.told(order);
+                    self.hear_all_come();
+                    if self.due.is_none_or(|(at, _)| at > Instant::now()) {
                         continue;
                     }
+                    self.heed_lost();
                 }
                 Err(RecvTimeoutError::Timeout) => {
                     // A watch dies without a word when its folder is made again.
@@ -226,19 +227,65 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
         }
     }
 
-    fn told(&mut self, signal: Signal) {
-        match signal {
-            Signal::Folder => {
+    fn hear_all_come(&mut self) {
+        while let Ok(order) = self.orders.try_recv() {
+            self.told(order);
+        }
+    }
+
+    /// Takes in that something was not told; returns whether it was so.
+    fn heed_lost(&mut self) -> bool {
+        let lost = self.asked.lost.swap(false, Ordering::AcqRel);
+        if lost {
+            self.known.saw(Seen::Lost, now_ms());
+            self.look_after(WINDOW);
+        }
+        lost
+    }
+
+    fn told(&mut self, order: Order) {
+        match order {
+            Order::Told(Signal::Folder) => {
                 self.listen = true;
                 self.look_after(WINDOW);
             }
-            Signal::File { seen, look } => {
+            Order::Told(Signal::File { seen, look }) => {
+                let closed = matches!(seen, Some(Seen::Closed(_)));
                 if let Some(seen) = seen {
                     self.known.saw(seen, now_ms());
                 }
                 if look {
-                    self.look_after(WINDOW);
+                    let one = closed && self.known.stirred() == 1;
+                    self.look_after(if one { WINDOW_OF_ONE } else { WINDOW });
                 }
+            }
+            Order::Told(Signal::Bell(_)) | Order::Wake => {}
+        }
+    }
+
+    /// Waits until all is told that happened while these were read, or notes that some of it is to
+    /// come.
+    fn hear_out(&mut self, read: &[Name]) {
+        if read.is_empty() || !self.eyes.hear() {
+            return;
+        }
+        let Some(rung) = self.eyes.ring() else {
+            return self.known.saw(Seen::Late, now_ms());
+        };
+        let end = Instant::now() + TOLD_LATE;
+        loop {
+            let left = end.saturating_duration_since(Instant::now());
+            match self.orders.recv_timeout(left) {
+                Ok(Order::Told(Signal::Bell(number))) if number == rung => {
+                    self.heed_lost();
+                    return;
+                }
+                Ok(order) => self.told(order),
+                Err(_) => return self.known.saw(Seen::Late, now_ms()),
+            }
+            // The bell may be what was lost.
+            if self.heed_lost() {
+                return;
             }
         }
     }
@@ -253,11 +300,14 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
 
     /// Looks at the folder, reads what is settled, tells what has changed; returns whether anybody
     /// still listens.
+    ///
+    /// The first look hears nothing while it reads: to be told of each file that it opens costs more
+    /// than to open it. A second one at once finds what has changed meanwhile.
     fn look(&mut self) -> bool {
-        if std::mem::take(&mut self.listen)
-            && let Some(notice) = self.eyes.listen()
-            && !(self.tell)(Told::Notice(notice))
-        {
+        let first = !std::mem::replace(&mut self.begun_to_look, true);
+        if first {
+            self.look_after(Duration::ZERO);
+        } else if !self.listen_if_due() {
             return false;
         }
         let sight = self.eyes.look();
@@ -279,19 +329,22 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
             self.look_again_after(Duration::from_millis(wait.ms().max(0) as u64));
         }
         let unsettled = changes.unsettled;
-        let news = self.take_in(changes, &sight.files);
-        let told = !news.is_empty();
-        for news in news {
-            if !(self.tell)(Told::News(news)) {
-                return false;
-            }
-        }
+        let Some(told) = self.take_in(changes) else {
+            return false;
+        };
         if self.looked {
             return !told || (self.tell)(Told::Looked);
         }
         // What was just written belongs to what there is at the start.
         let wait = unsettled && self.begun.elapsed() < FIRST_LOOK;
         wait || self.told_all()
+    }
+
+    /// Sets the watches if they must be; returns whether anybody still listens.
+    fn listen_if_due(&mut self) -> bool {
+        let due = std::mem::take(&mut self.listen);
+        let notice = due.then(|| self.eyes.listen()).flatten();
+        notice.is_none_or(|notice| (self.tell)(Told::Notice(notice)))
     }
 
     /// Says that the first look is over, once.
@@ -308,19 +361,23 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
         }
     }
 
-    fn take_in(&mut self, changes: Changes, files: &BTreeMap<Name, Stamp>) -> Vec<News> {
+    /// Reads what is settled and tells what has changed; returns whether it told anything, `None`
+    /// where nobody listens any more.
+    fn take_in(&mut self, changes: Changes) -> Option<bool> {
         let (movements, sessions): (Vec<_>, Vec<_>) = changes
             .read
             .into_iter()
             .partition(|name| name.part == Part::Movements);
         let mut to_check: BTreeSet<Name> = sessions.into_iter().collect();
         let mut users = Vec::new();
-        let root = &self.root;
+        let (root, eyes) = (&self.root, &self.eyes);
         let read = on_all_cores(&movements, |name| {
-            LoneMovement::read(&name.id, &name.path(root))
+            let read = LoneMovement::read(&name.id, &name.path(root));
+            (read, eyes.stamp(name))
         });
-        for (name, read) in movements.iter().zip(read) {
-            if self.is_as_seen(name, files) {
+        self.hear_out(&movements);
+        for (name, (read, stamp)) in movements.iter().zip(read) {
+            if self.is_whole(name, stamp) {
                 users.extend(self.shelf.movement(&name.id, read));
             }
         }
@@ -335,63 +392,48 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
         let users = users.into_iter().map(Name::session);
         to_check.extend(users.filter(|name| self.known.is_read(name)));
         let to_check: Vec<_> = to_check.into_iter().collect();
-        let (root, shelf) = (&self.root, &self.shelf);
-        let checked = on_all_cores(&to_check, |name| {
-            shelf.check(&name.id, LoneSession::read(&name.path(root)))
-        });
-        for (name, checked) in to_check.iter().zip(checked) {
-            if self.is_as_seen(name, files) {
-                news.extend(self.shelf.session(&name.id, checked));
+        let mut told = false;
+        let mut some = to_check.chunks(AT_ONCE).peekable();
+        loop {
+            let names = some.next().unwrap_or_default();
+            let (root, eyes, shelf) = (&self.root, &self.eyes, &self.shelf);
+            let checked = on_all_cores(names, |name| {
+                let checked = shelf.check(&name.id, LoneSession::read(&name.path(root)));
+                (checked, eyes.stamp(name))
+            });
+            let last = some.peek().is_none();
+            if last && !self.listen_if_due() {
+                return None;
+            }
+            self.hear_out(names);
+            for (name, (checked, stamp)) in names.iter().zip(checked) {
+                if self.is_whole(name, stamp) {
+                    news.extend(self.shelf.session(&name.id, checked));
+                }
+            }
+            for news in news.drain(..) {
+                told = true;
+                if !(self.tell)(Told::News(news)) {
+                    return None;
+                }
+            }
+            if last {
+                return Some(told);
             }
         }
-        news
     }
 
-    /// Returns whether a file that was just read is still the one that was looked at. If not,
-    /// somebody wrote to it meanwhile and what was read may be half of it.
-    fn is_as_seen(&mut self, name: &Name, files: &BTreeMap<Name, Stamp>) -> bool {
-        let same = self.eyes.stamp(name).as_ref() == files.get(name);
-        if !same {
-            self.known.changed_while_read(name, now_ms());
+    /// Returns whether what was just read of a file is the whole of it. If not, it is looked at again.
+    fn is_whole(&mut self, name: &Name, stamp: Option<Stamp>) -> bool {
+        let whole = self.known.holds(name, stamp, now_ms());
+        if !whole {
             self.look_again_after(WINDOW);
         }
-        same
+        whole
     }
 }
 
 fn now_ms() -> i64 {
     let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH);
     i64::try_from(since.unwrap_or_default().as_millis()).unwrap_or(i64::MAX)
-}
-
-/// Does the work for each item, on all cores where there are many; the order is that of the items.
-fn on_all_cores<A: Sync, B: Send>(items: &[A], work: impl Fn(&A) -> B + Sync) -> Vec<B> {
-    let cores = thread::available_parallelism().map_or(1, usize::from);
-    if items.len() < MANY || cores == 1 {
-        return items.iter().map(work).collect();
-    }
-    let next = AtomicUsize::new(0);
-    let some = || {
-        let mut done = Vec::new();
-        loop {
-            let index = next.fetch_add(1, Ordering::Relaxed);
-            match items.get(index) {
-                Some(item) => done.push((index, work(item))),
-                None => return done,
-            }
-        }
-    };
-    let mut all = thread::scope(|scope| {
-        let helpers: Vec<_> = (1..cores).map(|_| scope.spawn(some)).collect();
-        let mut all = some();
-        for helper in helpers {
-            match helper.join() {
-                Ok(done) => all.extend(done),
-                Err(bug) => std::panic::resume_unwind(bug),
-            }
-        }
-        all
-    });
-    all.sort_by_key(|(index, _)| *index);
-    all.into_iter().map(|(_, done)| done).collect()
 }

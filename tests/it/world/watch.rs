@@ -289,6 +289,33 @@ fn two_thousand_changes_in_a_row_end_in_the_last_one() {
 }
 
 #[test]
+fn a_writer_that_rests_just_after_the_close_of_the_last_one_is_waited_for() {
+    let world = World::new();
+    let mut watching = Watching::start(&world, &[]);
+    for number in 0..400 {
+        let text = titled(&format!("Outing {number}"));
+        let (first, second) = text.as_bytes().split_at(text.len() / 2);
+        // Cut to nothing at about the time at which the last save is looked at and read.
+        let mut file = File::create(world.at(SHORT)).unwrap();
+        let rest = Duration::from_micros(number * 7919 % 3000);
+        if number % 2 == 0 {
+            thread::sleep(rest);
+        }
+        file.write_all(first).unwrap();
+        thread::sleep(rest);
+        file.write_all(second).unwrap();
+        drop(file);
+        if number % 5 == 0 {
+            thread::sleep(Duration::from_micros(72_000 + number * 613 % 12_000));
+        }
+    }
+    watching.until("short: Outing 399 is waiting");
+    let told = watching.seen.iter();
+    let faults: Vec<_> = told.filter(|l| l.contains("fault")).collect();
+    assert!(faults.is_empty(), "{faults:#?}");
+}
+
+#[test]
 fn one_watches_for_a_user_and_the_next_is_told_who() {
     let world = World::new();
     let mut first = Watching::start(&world, &[]);
