@@ -3,6 +3,7 @@
 //!
 //! Lengths pass to planning, texts to sound; neither knows of the other.
 
+use crate::base::units::At;
 use crate::base::units::FrameAt;
 use crate::base::units::Frames;
 use crate::base::units::Millis;
@@ -20,6 +21,7 @@ use crate::planning::plan::Tone;
 use crate::planning::plan::ToneLengths;
 use crate::planning::script::CautionLength;
 use crate::planning::session::Session;
+use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
 use crate::sound::mix;
 use crate::sound::mix::Clip;
@@ -32,7 +34,10 @@ use std::collections::HashMap;
 /// A stretch with its sounds, each with the clip that makes it heard.
 #[derive(Debug)]
 pub struct Compiled {
+    /// The rate of each sound is the one at which it is spoken.
     pub sounds: Vec<(Sound, Clip)>,
+    /// Where the class begins, if this is the first stretch of one that goes on in the middle.
+    pub begins: Option<At>,
     /// The session in time as far as it is known with this stretch planned.
     pub timeline: Timeline,
 }
@@ -53,7 +58,12 @@ pub struct Compiler<'a> {
     next_id: u64,
     /// The first line, if it was handed out before its stretch.
     first: Option<Sound>,
+    /// The segment with which a class begins that goes on in the middle, until its stretch is made.
+    begins: Option<usize>,
 }
+
+/// A class that goes on with a rest leaves out the tone that ended the work before, and its silence.
+const AFTER_END_TONE: Millis = Millis::from_ms(350);
 
 /// Lengths measured by speaking: what is measured is what will be heard.
 struct SpokenLengths<'a> {
@@ -68,10 +78,9 @@ struct SpokenLengths<'a> {
 impl SpokenLengths<'_> {
     /// Returns an utterance as it is spoken at the speed that is wished for.
     fn as_spoken(&self, utterance: &Utterance) -> Utterance {
-        let rate = u32::from(utterance.rate.per_mille()) * u32::from(self.per_mille) / 1000;
         Utterance {
             text: utterance.text.clone(),
-            rate: Rate::from_per_mille(rate.clamp(500, 2000) as u16),
+            rate: at_speed(utterance.rate, 1000, self.per_mille),
         }
     }
 
@@ -154,7 +163,11 @@ impl Durations for EstimatedLengths {
     }
 }
 
-/// Returns what a plan needs to know of a voice and of the tones.
+/// The key that ends a wait without a configuration, as one says it.
+const DEFAULT_KEY: &str = "space";
+
+/// Returns what a plan needs to know of a voice and of the tones, with the key that ends a wait
+/// without a configuration: so a plan is the same on every machine.
 pub fn settings(voice: &str, caution: CautionLength) -> Settings {
     let heard = |tone: mix::Tone| {
         // As for a spoken line: from the first audible sample to the last, rounded up.
@@ -169,16 +182,17 @@ pub fn settings(voice: &str, caution: CautionLength) -> Settings {
             start: heard(mix::Tone::Start),
             end: heard(mix::Tone::End),
         },
+        key: Some(DEFAULT_KEY.to_owned()),
     }
 }
 
 impl<'a> Compiler<'a> {
-    /// Starts a class.
+    /// Starts a class, with the [`settings`] of the speaker's voice.
     pub fn new(
         session: &'a Session,
         wording: &'a Wording,
         speaker: &'a Speaker,
-        caution: CautionLength,
+        settings: Settings,
     ) -> Self {
         let mut voice = SpokenLengths {
             speaker,
@@ -187,13 +201,24 @@ impl<'a> Compiler<'a> {
             takes: HashMap::new(),
             unspoken: Vec::new(),
         };
-        let settings = settings(speaker.name(), caution);
         Self {
             planner: Planner::new(session, wording, settings, &mut voice),
             voice,
             next_id: 0,
             first: None,
+            begins: None,
         }
+    }
+
+    /// Numbers the clips from here on.
+    pub fn number_from(&mut self, id: u64) {
+        self.next_id = id;
+    }
+
+    /// Goes to the rest before a work without a word: what would have been said until then counts as
+    /// heard.
+    pub fn go_to_work(&mut self, work: usize) {
+        self.begins = self.planner.go_to_work(work, &mut self.voice);
     }
 
     /// Makes the first line of the opening, to be heard while its stretch is made; the stretch
@@ -212,22 +237,35 @@ impl<'a> Compiler<'a> {
     /// Makes the next stretch; `None` when all are made.
     pub fn next_stretch(&mut self) -> Option<Compiled> {
         let planned = self.planner.next_stretch(&mut self.voice)?;
+        let segments = &self.planner.timeline().segments;
+        let begins = self.begins.take().and_then(|at| segments.get(at)).map(|s| {
+            let in_rest = matches!(s.kind, SegmentKind::Rest | SegmentKind::Finish);
+            let after = if in_rest {
+                AFTER_END_TONE
+            } else {
+                Millis::ZERO
+            };
+            (s.start, s.start + after)
+        });
         let mut made = Vec::with_capacity(planned.sounds.len());
         for sound in planned.sounds {
-            if Some(&sound) != self.first.as_ref() {
+            let wanted = begins.is_none_or(|(_, from)| sound.onset >= from);
+            if wanted && Some(&sound) != self.first.as_ref() {
                 made.push(self.with_clip(sound));
             }
         }
         Some(Compiled {
             sounds: made,
+            begins: begins.map(|(begins, _)| begins),
             timeline: self.planner.timeline().clone(),
         })
     }
 
-    fn with_clip(&mut self, sound: Sound) -> (Sound, Clip) {
+    fn with_clip(&mut self, mut sound: Sound) -> (Sound, Clip) {
         self.voice.have(&sound);
         let clip = clip(&sound, &self.voice.takes, self.next_id);
         self.next_id += 1;
+        sound.rate = self.voice.as_spoken(&utterance(&sound)).rate;
         (sound, clip)
     }
 
@@ -293,6 +331,12 @@ impl Class {
             .map(|w| (w.text.clone(), ms(w.onset), ms(w.end)))
             .collect()
     }
+}
+
+/// Returns the rate at another speed, both in per mille of what a plan says.
+pub fn at_speed(rate: Rate, from: u16, to: u16) -> Rate {
+    let rate = u32::from(rate.per_mille()) * u32::from(to) / u32::from(from.max(1));
+    Rate::from_per_mille(rate.clamp(500, 2000) as u16)
 }
 
 /// Plans a session by estimated lengths alone.

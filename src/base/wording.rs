@@ -129,6 +129,15 @@ impl Wording {
     }
 }
 
+/// Puts the first letter in upper case, as a sentence begins.
+pub fn capitalised(text: &str) -> String {
+    let mut chars = text.chars();
+    match chars.next() {
+        Some(first) => first.to_uppercase().chain(chars).collect(),
+        None => String::new(),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

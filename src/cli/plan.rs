@@ -7,6 +7,7 @@ use super::load;
 use super::print;
 use crate::base::wording::Wording;
 use crate::compile::Compiler;
+use crate::compile::settings;
 use crate::publish;
 use clap::Args;
 use clap::ValueEnum;
@@ -36,7 +37,8 @@ pub fn run(options: Options) -> Done {
     let speaker = load::speaker(&options.planning, &ready.session)?;
     let wording = Wording::english();
     let caution = options.planning.caution();
-    let class = Compiler::new(&ready.session, &wording, &speaker, caution).finish();
+    let settings = settings(speaker.name(), caution);
+    let class = Compiler::new(&ready.session, &wording, &speaker, settings).finish();
     load::say(&speaker.notices());
     for unspoken in &class.unspoken {
         complain(&format!("sidevoice: cannot be spoken: {unspoken}\n"));

@@ -12,6 +12,7 @@ use crate::base::units::SampleRate;
 use crate::base::wording::Wording;
 use crate::compile::Class;
 use crate::compile::Compiler;
+use crate::compile::settings;
 use crate::planning::session::NOMINAL_OPEN;
 use crate::sound::out::Bits;
 use crate::sound::out::Target;
@@ -64,7 +65,8 @@ pub fn run(options: Options) -> Done {
     let wording = Wording::english();
     let caution = options.planning.caution();
     let plain = options.planning.plain || !is_terminal();
-    let mut compiler = Compiler::new(&ready.session, &wording, &speaker, caution);
+    let settings = settings(speaker.name(), caution);
+    let mut compiler = Compiler::new(&ready.session, &wording, &speaker, settings);
     let stretches = compiler.stretches();
     let progress = Progress::new("speaking", stretches as u64, plain);
     let interrupt = Interrupt::noted();

@@ -7,7 +7,6 @@ use super::interrupt::Interrupt;
 use super::is_terminal;
 use super::keys::Keys;
 use super::load;
-use super::load::Ready;
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::base::wording::Wording;
@@ -20,13 +19,14 @@ use crate::live::control::line;
 use crate::live::control::socket;
 use crate::live::core::Message;
 use crate::live::core::State;
+use crate::live::core::Wishes;
 use crate::live::history;
 use crate::live::history::Began;
 use crate::live::history::Keeper;
 use crate::live::shell;
 use crate::live::shell::News;
 use crate::live::status::Reporter;
-use crate::planning::script::CautionLength;
+use crate::live::wishes;
 use crate::planning::session::Session;
 use crate::planning::session::capitalised;
 use crate::planning::timeline::SegmentKind;
@@ -35,9 +35,9 @@ use crate::sound::out;
 use clap::Args;
 use crossterm::terminal;
 use jiff::Timestamp;
-use sha2::Digest;
-use sha2::Sha256;
 use std::path::Path;
+use std::sync::Arc;
+use std::sync::mpsc;
 
 #[derive(Args)]
 pub struct Options {
@@ -52,6 +52,9 @@ pub struct Options {
     /// Write nothing down: no file in the folder's `log`.
     #[arg(long)]
     no_log: bool,
+    /// Go on where the last run of this session was left.
+    #[arg(long)]
+    go_on: bool,
 }
 
 /// The keys without a configuration, for help.
@@ -64,8 +67,8 @@ pub fn keys() -> String {
 
 pub fn run(options: Options) -> Done {
     let ready = load::session(&options.planning)?;
-    let session = &ready.session;
-    let speaker = load::speaker(&options.planning, session)?;
+    let session = Arc::new(ready.session);
+    let speaker = load::speaker(&options.planning, &session)?;
     let record = history::read(ready.folder.root());
     for fault in &record.faults {
         tracing::warn!("{fault}");
@@ -76,20 +79,38 @@ pub fn run(options: Options) -> Done {
         None => history::caution(&record.runs, now),
     };
     // What will not fit is told before it starts, by estimate: the voice has not spoken yet.
-    let plan = plan_by_estimate(session, &Wording::english(), speaker.name(), caution);
-    load::tell(&plan.diagnostics, &ready.sources, options.planning.plain);
-    let began = began(&ready, speaker.name(), caution, &plan.timeline);
     let wording = Wording::english();
-    let left = history::unfinished(&record.runs);
-    let left = left.get(&began.session).map(|at| at.sentence(&wording));
-    let mut keeper = (!options.no_log).then(|| Keeper::new(ready.folder.root(), session, began));
+    let plan = plan_by_estimate(&session, &wording, speaker.name(), caution);
+    load::tell(&plan.diagnostics, &ready.sources, options.planning.plain);
+    let id = ready.file.file_stem().unwrap_or_default().to_string_lossy();
+    let left = history::unfinished(&record.runs).remove(id.as_ref());
+    let from = match (&left, options.go_on) {
+        (_, false) => None,
+        (Some(left), true) => Some(left.goes_on_from(&session)),
+        (None, true) => {
+            return Err(Failure::Usage(format!(
+                "there is nothing to go on with: the last run of {id} came to its end, or there is none"
+            )));
+        }
+    };
+    let hash = history::hash(ready.sources.texts());
+    let (timeline, voice) = (&plan.timeline, speaker.name());
+    let began = Began::new(&session, &ready.file, hash, voice, caution, timeline, from);
+    let mut keeper =
+        (!options.no_log).then(|| Keeper::new(ready.folder.root(), Arc::clone(&session), began));
     let plain = options.planning.plain || session.text.by_ear || !is_terminal();
     let (teller, inputs) = line();
-    let mapping = load::config(options.planning.plain).mapping;
+    let config = load::config(options.planning.plain);
+    let mapping = config.mapping;
     let board = Board::default();
     let controls = Controls::open(&mapping, teller.clone(), board.clone(), &socket::folder());
     let keys = Keys::read_by(mapping.keys.clone(), controls.panel().clone());
-    let mut screen = Screen::new(session, plain, keys.is_some(), &mapping);
+    // Without a terminal no key does anything, and none is told.
+    let mapping = match keys {
+        Some(_) => mapping,
+        None => mapping.without_keys(),
+    };
+    let mut screen = Screen::new(Arc::clone(&session), plain, keys.is_some(), &mapping);
     screen.line(&format!(
         "{}. Voice: {}.",
         session.text.title,
@@ -100,18 +121,37 @@ pub fn run(options: Options) -> Done {
         None => screen.line("Keys work when standard input is a terminal."),
     }
     if let Some(left) = left {
-        screen.line(&format!("The last time, {left}"));
+        let hint = match options.go_on {
+            true => "",
+            false => " `--go-on` goes on there.",
+        };
+        screen.line(&format!("The last time, {}{hint}", left.sentence(&wording)));
     }
-    let device = out::Options {
-        device: options.device,
-        buffer: options.buffer,
-        ..out::Options::default()
+    let kept = wishes::path();
+    let class = shell::Class {
+        session: Arc::clone(&session),
+        speaker: Arc::new(speaker),
+        caution,
+        from,
+        wishes: kept.as_deref().map(wishes::load).unwrap_or_default(),
+        out: out::Options {
+            device: options.device,
+            buffer: options.buffer,
+            ..out::Options::default()
+        },
+        wake: config.wake,
+        asks: keys.is_some() && keeper.is_some(),
+        keys: mapping.spoken(&wording, false),
+        key: mapping.goes_on_spoken(&wording),
     };
+    if let Some(text) = wished(class.wishes) {
+        screen.line(&text);
+    }
     let interrupt = Interrupt::noted();
     let stop = teller.clone();
-    let line = (teller, inputs);
     let mut reporter = Reporter::new(session, board);
-    let ended = shell::run(session, &speaker, caution, device, line, &mut |news| {
+    let (_nothing, changes) = mpsc::channel();
+    let ended = shell::run(class, &inputs, &changes, &mut |news| {
         if interrupt.asked() {
             stop.tell(Verb::Stop);
         }
@@ -120,6 +160,11 @@ pub fn run(options: Options) -> Done {
             if let Some(trouble) = keeper.trouble() {
                 screen.line(&format!("{trouble}."));
             }
+        }
+        if let (News::Wishes(wishes), Some(path)) = (&news, &kept)
+            && let Err(error) = wishes::save(path, *wishes)
+        {
+            screen.line(&format!("What was wished is not kept: {error}."));
         }
         for notice in controls.notices() {
             screen.line(&notice);
@@ -144,28 +189,24 @@ pub fn run(options: Options) -> Done {
     Ok(())
 }
 
-/// Makes the first line of the record.
-fn began(ready: &Ready, voice: &str, caution: CautionLength, timeline: &Timeline) -> Began {
-    let mut hash = Sha256::new();
-    for text in ready.sources.texts() {
-        // With its length before it, no text runs into the next.
-        hash.update((text.len() as u64).to_le_bytes());
-        hash.update(text);
+/// Says what was wished before, if anything.
+fn wished(wishes: Wishes) -> Option<String> {
+    let mut all = Vec::new();
+    if wishes.volume_db != 0.0 {
+        all.push(format!("volume {:+} dB", wishes.volume_db));
     }
-    let hash = hash.finalize();
-    let id = ready.file.file_stem().unwrap_or_default();
-    Began {
-        format: history::FORMAT.to_owned(),
-        version: env!("CARGO_PKG_VERSION").to_owned(),
-        voice: voice.to_owned(),
-        session: id.to_string_lossy().into_owned(),
-        title: ready.session.text.title.clone(),
-        path: ready.file.display().to_string(),
-        hash: hash.iter().map(|byte| format!("{byte:02x}")).collect(),
-        caution: caution.into(),
-        works: timeline.works.len(),
-        planned_ms: timeline.end().ms(),
+    if wishes.speed != 1000 {
+        all.push(format!(
+            "speech {:.1} times as fast",
+            f64::from(wishes.speed) / 1000.0
+        ));
     }
+    match wishes.talk {
+        0 => {}
+        1.. => all.push("more words".to_owned()),
+        _ => all.push("fewer words".to_owned()),
+    }
+    (!all.is_empty()).then(|| format!("As wished the last time: {}.", all.join(", ")))
 }
 
 /// Asks for the effort felt after the class.
@@ -181,8 +222,8 @@ fn ask(folder: &Path) -> String {
 }
 
 /// What is seen: one line with the clock, or plain lines.
-struct Screen<'a> {
-    session: &'a Session,
+struct Screen {
+    session: Arc<Session>,
     plain: bool,
     raw: bool,
     state: State,
@@ -195,12 +236,12 @@ struct Screen<'a> {
     quarter: i64,
 }
 
-impl<'a> Screen<'a> {
-    fn new(session: &'a Session, plain: bool, raw: bool, mapping: &Mapping) -> Self {
+impl Screen {
+    fn new(session: Arc<Session>, plain: bool, raw: bool, mapping: &Mapping) -> Self {
         let key = mapping.key_of(&Verb::PauseOrResume);
         let goes_on = match key {
             Some(key) => format!("{key} goes on"),
-            None => "`sidevoice tell resume` goes on".to_owned(),
+            None => "`sidevoice tell pause-or-resume` goes on".to_owned(),
         };
         Self {
             session,
@@ -234,7 +275,11 @@ impl<'a> Screen<'a> {
         match news {
             News::Notice(text) => self.line(&text),
             News::Said(Message::Keys) => self.keys(),
-            News::Said(_) | News::Step(_) => {}
+            News::Changed(change) => {
+                self.session = Arc::clone(&change.session);
+                self.line("The class goes on as its files are now.");
+            }
+            News::Said(_) | News::Step(_) | News::Wishes(_) => {}
             News::State(state) => {
                 self.state = state;
                 match state {
@@ -244,7 +289,7 @@ impl<'a> Screen<'a> {
                     }
                     State::Building => self.line("Waiting for the voice."),
                     State::Finished => self.line("The class has ended."),
-                    State::Running => {}
+                    State::Running | State::Announcing => {}
                 }
             }
             News::Clock { at, timeline } if self.plain => self.lines(at, timeline),
@@ -315,7 +360,7 @@ impl<'a> Screen<'a> {
                 if work.stations {
                     return "ALL STATIONS".to_owned();
                 }
-                let movement = self.session.movement(work.movement_use(self.session));
+                let movement = self.session.movement(work.movement_use(&self.session));
                 let side = work.side.map_or(String::new(), |s| format!(", {}", s.id()));
                 format!("{}{side}", movement.name.to_uppercase())
             }

@@ -8,6 +8,7 @@
 use super::control::Action;
 use super::control::Device;
 use super::control::DeviceAt;
+use super::control::FIGURE;
 use super::control::Hotkey;
 use super::control::Key;
 use super::control::Mapping;
@@ -25,6 +26,7 @@ use crate::base::diagnostic::in_order;
 use crate::base::diagnostic::nearest;
 use crate::base::diagnostic::parse_toml;
 use crate::base::diagnostic::short;
+use crate::base::units::Millis;
 use std::collections::BTreeMap;
 use std::fs;
 use std::io::ErrorKind;
@@ -36,6 +38,8 @@ use std::path::PathBuf;
 const NOTHING: &str = "none";
 /// The kernel's codes of keys and buttons end here (`KEY_MAX`, linux/input-event-codes.h).
 const LAST_CODE: u16 = 0x2ff;
+/// The slowest loudspeakers that were heard of take 1.5 s.
+const LONGEST_WAKE: Millis = Millis::from_secs(5);
 /// No configuration is larger.
 const LARGEST: u64 = 1 << 20;
 
@@ -43,6 +47,8 @@ const LARGEST: u64 = 1 << 20;
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Config {
     pub mapping: Mapping,
+    /// Silence before the first sound, for loudspeakers that wake slowly.
+    pub wake: Millis,
 }
 
 /// What reading gave: the configuration to go on with, and everything there is to say.
@@ -95,17 +101,56 @@ pub fn load(path: &Path) -> Loaded {
 pub fn read_text(path: &str, text: &str) -> Loaded {
     let mut sources = Sources::default();
     let source = sources.add(path, text);
-    let (mapping, faults) = parse_toml(&sources, source, read_mapping);
+    let (config, faults) = parse_toml(&sources, source, |top| Config {
+        wake: read_wake(top),
+        mapping: read_mapping(top),
+    });
     let diagnostics = in_order(faults);
-    let mapping = if any_error(&diagnostics) {
-        Mapping::default()
+    let config = if any_error(&diagnostics) {
+        Config::default()
     } else {
-        mapping
+        config
     };
     Loaded {
-        config: Config { mapping },
+        config,
         sources,
         diagnostics,
+    }
+}
+
+/// Reads how long the loudspeaker takes to wake.
+fn read_wake(top: &mut Table) -> Millis {
+    let Some(item) = top.get("wake") else {
+        return Millis::ZERO;
+    };
+    let Some(text) = item.text() else {
+        return Millis::ZERO;
+    };
+    let number = |unit: &str| {
+        text.value
+            .strip_suffix(unit)?
+            .trim_end()
+            .parse::<u16>()
+            .ok()
+    };
+    let ms = number("ms")
+        .map(i64::from)
+        .or_else(|| number("s").map(|s| i64::from(s) * 1000));
+    match ms.map(Millis::from_ms).filter(|ms| *ms <= LONGEST_WAKE) {
+        Some(wake) => wake,
+        None => {
+            let message = format!(
+                "expected how long the loudspeaker takes to wake, at most {} s, found \"{}\"",
+                LONGEST_WAKE.ms() / 1000,
+                short(&text.value)
+            );
+            item.fault(
+                Code::DurationInvalid,
+                message,
+                "write it as \"800ms\"".to_owned(),
+            );
+            Millis::ZERO
+        }
     }
 }
 
@@ -182,8 +227,10 @@ fn set<K: Ord>(into: &mut BTreeMap<K, Action>, key: K, item: &Item) {
             into.insert(key, action);
         }
         Err(unknown) => {
-            let words = Verb::words().chain([ONE_BUTTON, NOTHING]);
+            let words = Verb::words().chain([ONE_BUTTON, FIGURE, NOTHING]);
+            let is_figure = text.value.split_whitespace().next() == Some(FIGURE);
             let help = match nearest(&text.value, words) {
+                _ if is_figure => format!("write \"{FIGURE} 7\"; \"rate 10\" is a ten"),
                 Some(near) => format!("did you mean \"{near}\"?"),
                 None => format!("write a verb, \"{ONE_BUTTON}\" or \"{NOTHING}\""),
             };
@@ -259,7 +306,7 @@ mod tests {
     fn keys_and_buttons_can_be_changed_and_removed() {
         let loaded = read_text(
             "config.toml",
-            "[keys]\ns = \"none\"\nG = \"skip\"\nf5 = \"rate 7\"\n\
+            "[keys]\ns = \"none\"\nG = \"skip\"\nf5 = \"rate 7\"\n4 = \"figure 5\"\n\
              [media]\nplay-pause = \"one-button\"\n\
              [x11]\n\"ctrl+alt+space\" = \"pause-or-resume\"\n\
              [[device]]\nname = \"Foot pedal\"\none_button = true\n\
@@ -273,6 +320,8 @@ mod tests {
             mapping.keys[&Key::Function(5)],
             Action::Tell(Verb::Rate(Some(7)))
         );
+        assert_eq!(mapping.keys[&Key::Char('4')], Action::Figure(5));
+        assert_eq!(mapping.keys[&Key::Char('0')], Action::Figure(0));
         assert_eq!(
             mapping.keys[&Key::Char(' ')],
             Action::Tell(Verb::PauseOrResume)
@@ -289,7 +338,7 @@ mod tests {
 
     #[test]
     fn every_fault_of_a_configuration_is_told_with_its_place_and_the_defaults_go_on() {
-        let text = "[keys]\ng = \"skpi\"\nspcae = \"skip\"\nh = 5\n[medai]\n\
+        let text = "[keys]\ng = \"skpi\"\nspcae = \"skip\"\nh = 5\nj = \"figure 10\"\n[medai]\n\
                     [[device]]\nbuttons = { 9999 = \"skip\" }\n\
                     [[device]]\nname = \"pedal\"\npath = \"x\"\none_button = true\n\
                     [x11]\n\"hyper+a\" = \"skip\"\n[media]\nnxt = \"skip\"\n";
@@ -298,12 +347,13 @@ mod tests {
             ("2:5 verb-unknown", "did you mean \"skip\"?"),
             ("3:1 button-unknown", "did you mean \"space\"?"),
             ("4:5 type-wrong", "quotes"),
-            ("5:2 key-unknown", "did you mean `media`?"),
-            ("6:1 key-missing", "name"),
-            ("7:13 button-unknown", "buttons learn"),
-            ("9:8 key-unknown", "one of the two"),
-            ("13:1 button-unknown", "ctrl+alt+space"),
-            ("15:1 key-unknown", "did you mean `next`?"),
+            ("5:5 verb-unknown", "rate 10"),
+            ("6:2 key-unknown", "did you mean `media`?"),
+            ("7:1 key-missing", "name"),
+            ("8:13 button-unknown", "buttons learn"),
+            ("10:8 key-unknown", "one of the two"),
+            ("14:1 button-unknown", "ctrl+alt+space"),
+            ("16:1 key-unknown", "did you mean `next`?"),
         ];
         assert_eq!(told.len(), wanted.len(), "{told:#?}");
         for (told, (begin, help)) in told.iter().zip(wanted) {

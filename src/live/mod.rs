@@ -12,3 +12,4 @@ pub mod service;
 pub mod shell;
 pub mod status;
 pub mod watch;
+pub mod wishes;

@@ -10,19 +10,20 @@ use crate::planning::session::Session;
 use crate::planning::timeline::Segment;
 use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
+use std::sync::Arc;
 
 /// Keeps the board up to date while a class runs.
-pub struct Reporter<'a> {
-    session: &'a Session,
+pub struct Reporter {
+    session: Arc<Session>,
     board: Board,
     state: State,
 }
 
-impl<'a> Reporter<'a> {
+impl Reporter {
     /// Makes the reporter of a class that is about to be made.
-    pub fn new(session: &'a Session, board: Board) -> Self {
+    pub fn new(session: Arc<Session>, board: Board) -> Self {
         let state = State::Building;
-        board.show(status(session, state, At::START, None));
+        board.show(status(&session, state, At::START, None));
         Self {
             session,
             board,
@@ -42,10 +43,11 @@ impl<'a> Reporter<'a> {
                 });
             }
             News::Clock { at, timeline } => {
-                let now = status(self.session, self.state, *at, Some(timeline));
+                let now = status(&self.session, self.state, *at, Some(timeline));
                 self.board.show(now);
             }
-            News::Said(_) | News::Notice(_) | News::Step(_) => {}
+            News::Changed(change) => self.session = Arc::clone(&change.session),
+            News::Said(_) | News::Notice(_) | News::Step(_) | News::Wishes(_) => {}
         }
     }
 }
@@ -85,7 +87,8 @@ pub fn status(session: &Session, state: State, at: At, timeline: Option<&Timelin
 fn doing(state: State) -> Doing {
     match state {
         State::Building => Doing::Building,
-        State::Running => Doing::Running,
+        // The clock stands for words of the class's own: nobody has to do anything about it.
+        State::Running | State::Announcing => Doing::Running,
         State::Paused => Doing::Paused,
         State::Finished => Doing::Finished,
     }

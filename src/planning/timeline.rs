@@ -311,6 +311,50 @@ fn halves(first: Work, second: Work) -> Vec<Work> {
     ]
 }
 
+/// How a work is found again in a session that was changed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Landmark {
+    /// The id of its movement; none where everybody is on a station.
+    pub movement: Option<String>,
+    pub side: Option<Side>,
+    /// Both counted from 0.
+    pub block: usize,
+    pub round: usize,
+    /// Among all works, counted from 0.
+    pub index: usize,
+}
+
+impl Landmark {
+    /// Takes down where a work of a session stands.
+    pub fn of(session: &Session, works: &[Work], index: usize) -> Option<Self> {
+        let work = works.get(index)?;
+        let movement = session.movement(work.movement_use(session));
+        Some(Self {
+            movement: (!work.stations).then(|| movement.id.clone()),
+            side: work.side,
+            block: work.block,
+            round: work.round,
+            index,
+        })
+    }
+
+    /// Finds it: the work in the same block and round with the same movement and side, else the one with
+    /// the same number, else the end (the number of works).
+    pub fn find(&self, session: &Session) -> usize {
+        let works = works(session);
+        let same = |index: &usize| {
+            Landmark::of(session, &works, *index).is_some_and(|other| {
+                let place = (other.block, other.round) == (self.block, self.round);
+                place && other.movement == self.movement && other.side == self.side
+            })
+        };
+        let found = (0..works.len())
+            .filter(same)
+            .min_by_key(|index| index.abs_diff(self.index));
+        found.unwrap_or(self.index.min(works.len()))
+    }
+}
+
 impl Timeline {
     /// Returns when the session ends.
     pub fn end(&self) -> At {

@@ -49,7 +49,18 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("live/config", &["base", "live::control"]),
     ("live/core", &["base", "planning", "live::control"]),
     ("live/watch", &["base", "planning", "folder"]),
-    ("live/daemon", &["base", "planning", "live::watch"]),
+    ("live/wishes", &["live::core"]),
+    (
+        "live/daemon",
+        &[
+            "base",
+            "planning",
+            "live::control",
+            "live::core",
+            "live::history",
+            "live::watch",
+        ],
+    ),
     (
         "live/service",
         &["base", "planning", "sound", "compile", "folder", "live"],

@@ -1,12 +1,19 @@
 //! The ways to lay out a class, as they are heard: repetitions, on the minute, by a key, on stations,
 //! in halves, sides in turn; and what fades or takes turns over the rounds.
 
+use crate::common::Tabled;
 use crate::common::tabled_plan;
 use crate::random::LIBRARY;
 use crate::random::sessions::session;
+use sidevoice::base::wording::Wording;
+use sidevoice::compile;
+use sidevoice::live::control::Mapping;
 use sidevoice::planning::plan::Plan;
+use sidevoice::planning::plan::Planner;
+use sidevoice::planning::plan::Settings;
 use sidevoice::planning::plan::SoundKind;
 use sidevoice::planning::plan::check;
+use sidevoice::planning::script::CautionLength;
 use sidevoice::planning::script::Topic;
 use sidevoice::planning::timeline::Segment;
 use sidevoice::planning::timeline::SegmentKind;
@@ -227,6 +234,43 @@ fn an_open_work_is_quiet_but_for_the_key_every_twenty_seconds() {
     let after = of_kind(&plan, SegmentKind::LeadIn)[2];
     assert_eq!(lines(&plan, after.0, Topic::Name), ["Squat."]);
     assert_eq!(counts(&plan, after).len(), 3);
+}
+
+#[test]
+fn what_ends_a_wait_is_told_as_it_is_mapped() {
+    let session = session(
+        "title = \"Layouts\"\nbegin = \"key\"\n[[block]]\nuntil = \"key\"\nrest = \"15s\"\n\
+         movements = [\"squat\"]\n",
+        &LIBRARY,
+    );
+    let wording = Wording::english();
+    let standard = compile::settings("tabled", CautionLength::Full);
+    // A plan without a configuration says what the keys are without one.
+    assert_eq!(standard.key, Mapping::default().goes_on_spoken(&wording));
+    for (key, begins, goes_on) in [
+        (
+            Some("space"),
+            "Press space to begin.",
+            "Press space to go on.",
+        ),
+        (
+            Some("the button"),
+            "Press the button to begin.",
+            "Press the button to go on.",
+        ),
+        (None, "Tell it to begin.", "Tell it to go on."),
+    ] {
+        let settings = Settings {
+            key: key.map(str::to_owned),
+            ..standard.clone()
+        };
+        let plan = Planner::new(&session, &wording, settings, &mut Tabled).finish(&mut Tabled);
+        assert_eq!(check::faults(&plan, &session), [""; 0], "{key:?}");
+        let waits = of_kind(&plan, SegmentKind::LeadIn)[1];
+        assert!(counts(&plan, waits).iter().all(|(_, said)| said == begins));
+        let work = of_kind(&plan, SegmentKind::Work)[0];
+        assert_eq!(counts(&plan, work)[0].1, goes_on);
+    }
 }
 
 #[test]

@@ -11,8 +11,11 @@ ten-to-go = ten to go
 thirty-seconds = thirty seconds to go
 last-repetition = last one
 change-sides = change sides
-begin-by-key = Press space to begin.
-until-key = Press space to go on.
+begin-by-key = Press { $key } to begin.
+until-key = Press { $key } to go on.
+# Where no key is mapped.
+begin-when-told = Tell it to begin.
+until-told = Tell it to go on.
 minutes-to-go = { $n ->
     [one] one minute to go
    *[other] { $words } minutes to go
@@ -312,7 +315,6 @@ finish-effort-brief = How hard was it, nought to ten?
 
 ## On the keys, while it runs.
 
-keys-help = Space pauses and goes on. S skips, B goes back, R says the last line again, W says where you are, X explains the movement, E gives the easier option. Plus and minus change the volume. Q stops. K says the keys again.
 said-paused = Paused.
 said-going-on = Going on.
 said-device-back = The sound is back.
@@ -325,12 +327,102 @@ said-less = Fewer words.
 said-not-now = Not now.
 said-nothing-yet = Nothing there yet.
 said-noted = Noted.
+said-how-hard = How hard was it, nought to ten? Press a number.
+# In the middle, after it was cut off: "Boathouse five goes on. Press-up. Round two of three."
+said-goes-on = { $title } goes on. { $name }
 said-no-easier = There is no easier option.
 said-rest = Rest, { $left }.
 said-round = Round { $round } of { $rounds }.
 said-place-work = { $name } { $left } left.
 said-place-open = { $name } Until you go on.
+said-place-start = { $left } to the start. Next: { $name }
 said-place-rest = Rest, { $left }. Next: { $name }
+
+## The keys, as they are mapped. Parts of a sentence, which begins with a capital.
+
+keys-sentence = { $parts }.
+keys-none = No key does anything while a class runs.
+keys-none-between = No key does anything between classes.
+key-or = { $first } or { $second }
+key-pause-or-resume = { $key } pauses and goes on
+key-pause = { $key } pauses
+key-resume = { $key } goes on
+key-skip = { $key } skips
+key-back = { $key } goes back
+key-repeat = { $key } says the last line again
+key-where = { $key } says where you are
+key-explain = { $key } explains the movement
+key-easier = { $key } gives the easier option
+keys-volume = { $first } and { $second } change the volume
+key-louder = { $key } makes it louder
+key-quieter = { $key } makes it quieter
+keys-speed = { $first } and { $second } change how fast it is spoken
+key-speech-faster = { $key } speaks faster
+key-speech-slower = { $key } speaks slower
+keys-talk = { $first } and { $second } change how much is said
+key-talk-more = { $key } says more
+key-talk-less = { $key } says less
+keys-figures = the number keys say the effort felt, at the end
+key-rate = { $key } says effort { $words }
+key-rate-skip = { $key } leaves the effort open
+key-next = { $key } names the next session
+key-previous = { $key } names the session before
+key-start = { $key } starts the session
+key-start-session = { $key } starts { $session }
+key-help = { $key } says the keys again
+key-stop = { $key } stops
+one-button = the button
+one-button-running = One press of { $key } pauses, two skip, a press lets it go on.
+one-button-between = One press of { $key } names the next session, two start it.
+
+# Keys as one says them: letters are said as they are, figures as numbers.
+key-function = F{ $n }
+key-named-space = space
+key-named-enter = enter
+key-named-tab = tab
+key-named-escape = escape
+key-named-backspace = backspace
+key-named-delete = delete
+key-named-up = arrow up
+key-named-down = arrow down
+key-named-left = arrow left
+key-named-right = arrow right
+key-named-home = home
+key-named-end = end
+key-named-page-up = page up
+key-named-page-down = page down
+key-named-plus = plus
+key-named-minus = minus
+key-named-equals = equals
+key-named-underscore = underscore
+key-named-comma = comma
+key-named-full-stop = full stop
+key-named-semicolon = semicolon
+key-named-colon = colon
+key-named-exclamation-mark = exclamation mark
+key-named-question-mark = question mark
+key-named-apostrophe = apostrophe
+key-named-quotation-mark = quotation mark
+key-named-backtick = backtick
+key-named-tilde = tilde
+key-named-caret = caret
+key-named-at = at sign
+key-named-hash = hash
+key-named-dollar = dollar sign
+key-named-percent = percent sign
+key-named-ampersand = ampersand
+key-named-star = star
+key-named-slash = slash
+key-named-backslash = backslash
+key-named-bar = bar
+key-named-opening-bracket = opening bracket
+key-named-closing-bracket = closing bracket
+key-named-opening-square-bracket = opening square bracket
+key-named-closing-square-bracket = closing square bracket
+key-named-opening-brace = opening brace
+key-named-closing-brace = closing brace
+key-named-less-than = less than
+key-named-greater-than = greater than
 
 ## Where a session was left, at the next start.
 
@@ -338,6 +430,18 @@ stopped-at = { $title } stopped at the { $name }.
 stopped-at-round = { $title } stopped in round { $round } at the { $name }.
 stopped-after = { $title } stopped after the { $name }.
 stopped-after-round = { $title } stopped in round { $round } after the { $name }.
+
+start-goes-on = Start goes on there.
+
+## Choosing a session by ear, in the background.
+
+choose-hint = { $next } says the next session, { $start } begins it.
+said-nothing-runs = No class runs.
+no-session = There is no session called { $title }.
+no-session-near = There is no session called { $title }. Did you mean { $near }?
+last-good-one = The last good one is spoken.
+session-begins = { $title } begins.
+session-over = { $title } has ended.
 
 ## News of the folder that is watched.
 

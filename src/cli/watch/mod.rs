@@ -5,13 +5,17 @@ mod unit;
 use super::Done;
 use super::Failure;
 use super::complain;
+use super::keys::Keys;
 use super::load;
 use super::print;
+use crate::live::control::Panel;
+use crate::live::control::socket;
 use crate::live::service;
 use crate::live::service::Ended;
 use crate::live::service::Single;
 use crate::sound::out;
 use clap::Args;
+use std::cell::RefCell;
 use std::path::PathBuf;
 
 #[derive(Args)]
@@ -54,9 +58,16 @@ pub fn run(options: Options) -> Done {
     give_memory_back();
     let single = Single::take(&root)?;
     let mut printing = true;
+    let keys: RefCell<Option<Keys>> = RefCell::default();
     let mut line = |text: &str| {
+        // In raw mode a line feed alone does not go back to the margin.
+        let end = if keys.borrow().is_some() {
+            "\r\n"
+        } else {
+            "\n"
+        };
         // Where nobody reads any more, the work goes on.
-        if printing && let Err(failure) = print(&format!("{text}\n")) {
+        if printing && let Err(failure) = print(&format!("{text}{end}")) {
             printing = false;
             complain(&format!(
                 "sidevoice: {}.\n",
@@ -64,6 +75,8 @@ pub fn run(options: Options) -> Done {
             ));
         }
     };
+    let config = load::config(false);
+    let mapped = config.mapping.keys.clone();
     let options = service::Options {
         root,
         poll: options.poll,
@@ -73,9 +86,18 @@ pub fn run(options: Options) -> Done {
             device: options.device,
             ..out::Options::default()
         },
+        wake: config.wake,
+        mapping: config.mapping,
+        socket: socket::folder(),
     };
-    let ended = service::run(options, &mut line)
-        .map_err(|error| Failure::File(format!("the folder cannot be watched: {error}")))?;
+    let mut read_keys = |panel: &Panel| {
+        *keys.borrow_mut() = Keys::read_by(mapped.clone(), panel.clone());
+        keys.borrow().is_some()
+    };
+    let ended = service::run(options, &mut read_keys, &mut line);
+    drop(keys.take());
+    let ended =
+        ended.map_err(|error| Failure::File(format!("the folder cannot be watched: {error}")))?;
     drop(single);
     match ended {
         Ended::Asked => Ok(()),

@@ -93,7 +93,7 @@ fn unit(command: &[String]) -> String {
          ExecReload=/bin/kill -HUP $MAINPID\n\
          Restart=on-failure\n\
          RestartSec=10\n\
-         RestartPreventExitStatus=5 6 64\n\
+         RestartPreventExitStatus=5 7 64\n\
          \n\
          [Install]\n\
          WantedBy=default.target\n",

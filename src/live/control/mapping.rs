@@ -11,7 +11,12 @@ pub enum Action {
     Tell(Verb),
     /// It is the one button: what it does depends on what runs and on how it is pressed.
     OneButton,
+    /// It is a figure of the effort felt, 0 to 9: a one and a nought are a ten.
+    Figure(u8),
 }
+
+/// How a figure is written in a mapping, before its number.
+pub const FIGURE: &str = "figure";
 
 /// How the one button is written in a mapping.
 pub const ONE_BUTTON: &str = "one-button";
@@ -80,7 +85,8 @@ impl Default for Mapping {
     fn default() -> Self {
         let keys = DEFAULT_KEYS
             .iter()
-            .map(|(key, verb, _)| (*key, Action::Tell(verb.clone())));
+            .map(|(key, verb, _)| (*key, Action::Tell(verb.clone())))
+            .chain((0..=9).map(|figure| (figure_key(figure), Action::Figure(figure))));
         let media = [
             (Media::PlayPause, Verb::PauseOrResume),
             (Media::Play, Verb::Resume),
@@ -116,8 +122,13 @@ const DEFAULT_KEYS: [(Key, Verb, &str); 14] = [
     (Key::Char('q'), Verb::Stop, "stops"),
 ];
 
+/// Returns the key of a figure.
+fn figure_key(figure: u8) -> Key {
+    Key::Char(char::from(b'0' + figure))
+}
+
 impl Action {
-    /// Reads an action as it is written: a verb, or `one-button`.
+    /// Reads an action as it is written: a verb, `one-button`, or `figure 7`.
     ///
     /// # Errors
     ///
@@ -126,7 +137,23 @@ impl Action {
         if text == ONE_BUTTON {
             return Ok(Action::OneButton);
         }
+        let mut words = text.split_whitespace();
+        if words.next() == Some(FIGURE) {
+            let figure = words.next().and_then(|word| word.parse().ok());
+            return match (figure.filter(|figure| *figure <= 9), words.next()) {
+                (Some(figure), None) => Ok(Action::Figure(figure)),
+                _ => Err(super::Unknown(format!(
+                    "expected `{FIGURE}` with a number from 0 to 9, found `{}`",
+                    text.chars().take(40).collect::<String>()
+                ))),
+            };
+        }
         Verb::parse(text).map(Action::Tell)
+    }
+
+    /// Returns whether it is done again and again while its key is held down.
+    pub fn may_repeat(&self) -> bool {
+        matches!(self, Action::Tell(Verb::Louder | Verb::Quieter))
     }
 
     /// Returns the action as it is written.
@@ -134,6 +161,7 @@ impl Action {
         match self {
             Action::Tell(verb) => verb.text(),
             Action::OneButton => ONE_BUTTON.to_owned(),
+            Action::Figure(figure) => format!("{FIGURE} {figure}"),
         }
     }
 }
@@ -157,6 +185,11 @@ impl Mapping {
                 said.push(format!("{} {words}", keys.join(" or ")));
             }
         }
+        let all = |figure| self.keys.get(&figure_key(figure)) == Some(&Action::Figure(figure));
+        if (0..=9).all(all) {
+            left.retain(|_, action| !matches!(action, Action::Figure(_)));
+            said.push("0 to 9 say the effort felt".to_owned());
+        }
         for (key, action) in left {
             said.push(format!("{key} is {}", action.text()));
         }
@@ -164,6 +197,12 @@ impl Mapping {
             return "No key does anything: the configuration has removed them all.".to_owned();
         }
         format!("Keys: {}.", said.join(", "))
+    }
+
+    /// Returns what is left where there is no terminal.
+    pub fn without_keys(mut self) -> Self {
+        self.keys.clear();
+        self
     }
 
     /// Returns the keys that pause and go on, for what is printed while it waits.
@@ -250,7 +289,11 @@ mod tests {
                 .help()
                 .starts_with("Keys: space pauses and goes on, S skips, B goes back,")
         );
-        assert!(mapping.help().ends_with("K says the keys, Q stops."));
+        let help = mapping.help();
+        assert!(
+            help.ends_with("K says the keys, Q stops, 0 to 9 say the effort felt."),
+            "{help}"
+        );
         mapping.keys.remove(&Key::Char('s'));
         mapping
             .keys
@@ -259,6 +302,14 @@ mod tests {
         let help = mapping.help();
         assert!(help.contains("F5 skips") && !help.contains(" S "), "{help}");
         assert!(help.contains("G is one-button"), "{help}");
+        mapping
+            .keys
+            .insert(Key::Char('3'), Action::Tell(Verb::Skip));
+        let help = mapping.help();
+        assert!(
+            help.contains("3 or F5 skips") && help.contains(", 2 is figure 2, 4 is figure 4,"),
+            "{help}"
+        );
         mapping.keys.clear();
         assert!(mapping.help().starts_with("No key does anything"));
     }

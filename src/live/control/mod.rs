@@ -2,6 +2,8 @@
 
 mod all;
 pub mod devices;
+mod figures;
+mod held;
 pub mod hotkeys;
 mod key;
 mod learn;
@@ -10,16 +12,21 @@ pub mod media;
 mod panel;
 mod press;
 pub mod socket;
+mod spoken;
 mod status;
 mod teller;
 mod verb;
 
 pub use all::Controls;
+pub use held::Held;
+pub use held::Meaning;
+pub use held::Stroke;
 pub use key::Key;
 pub use learn::written;
 pub use mapping::Action;
 pub use mapping::Device;
 pub use mapping::DeviceAt;
+pub use mapping::FIGURE;
 pub use mapping::Hotkey;
 pub use mapping::Mapping;
 pub use mapping::Media;

@@ -12,13 +12,18 @@ use crate::base::units::Millis;
 const TOGETHER: Millis = Millis::from_ms(400);
 /// After a pause so long, it says where the class stands.
 const WHERE_AFTER: Millis = Millis::from_secs(1);
+/// It is known so soon whether what may be a press is one: [`super::Held`] takes 150 ms, and it may be told
+/// a little late.
+const KNOWN_AFTER: Millis = Millis::from_ms(250);
 /// What comes so soon after another press is the button's bounce or a key held down.
-const BOUNCE: Millis = Millis::from_ms(150);
+pub(super) const BOUNCE: Millis = Millis::from_ms(150);
 
 /// What happened, at a time since any fixed moment.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Input {
     Press(Doing),
+    /// A press, or a key held down; if it was a press it is told with the time of this.
+    Perhaps,
     /// Time has passed: due at what [`Button::due`] said.
     Tick(Doing),
 }
@@ -38,12 +43,19 @@ enum Since {
 pub struct Button {
     since: Option<Since>,
     last: Option<Millis>,
+    /// What may have been a press.
+    perhaps: Option<Millis>,
 }
 
 impl Button {
     /// Takes in what happened and returns what to tell, in order.
     pub fn step(&mut self, at: Millis, input: Input) -> Vec<Verb> {
+        self.perhaps = None;
         match input {
+            Input::Perhaps => {
+                self.perhaps = Some(at);
+                Vec::new()
+            }
             Input::Press(doing) => {
                 let bounced = self.last.is_some_and(|last| at - last < BOUNCE);
                 // A key held down repeats for as long as it is held.
@@ -71,11 +83,13 @@ impl Button {
 
     /// Returns when the next [`Input::Tick`] is due, if one is.
     pub fn due(&self) -> Option<Millis> {
-        match self.since? {
-            Since::Paused(then) => Some(then + WHERE_AFTER),
-            Since::Named(then) => Some(then + TOGETHER),
-            Since::WentOn(_) => None,
-        }
+        let due = match self.since? {
+            Since::Paused(then) => then + WHERE_AFTER,
+            Since::Named(then) => then + TOGETHER,
+            Since::WentOn(_) => return None,
+        };
+        let known = self.perhaps.map(|at| at + KNOWN_AFTER);
+        Some(known.map_or(due, |known| due.max(known)))
     }
 
     fn pressed(&mut self, at: Millis, doing: Doing) -> Vec<Verb> {
@@ -135,6 +149,27 @@ mod tests {
             }
         }
         log
+    }
+
+    /// A key of a terminal comes again: whether it is held down is known only after.
+    #[test]
+    fn what_is_decided_by_time_waits_for_a_press_that_is_not_known_yet() {
+        let ms = Millis::from_ms;
+        let mut button = Button::default();
+        let tell = |button: &mut Button, at, input| -> Vec<String> {
+            let told = button.step(ms(at), input);
+            told.iter().map(Verb::text).collect()
+        };
+        assert!(tell(&mut button, 0, Input::Press(Doing::Idle)).is_empty());
+        assert!(tell(&mut button, 300, Input::Perhaps).is_empty());
+        assert_eq!(button.due(), Some(ms(550)));
+        // It was one: two presses together.
+        let told = tell(&mut button, 300, Input::Press(Doing::Idle));
+        assert_eq!(told, ["start"]);
+        assert!(tell(&mut button, 5000, Input::Press(Doing::Idle)).is_empty());
+        assert!(tell(&mut button, 5300, Input::Perhaps).is_empty());
+        // It was the key held down: one press.
+        assert_eq!(tell(&mut button, 5550, Input::Tick(Doing::Idle)), ["next"]);
     }
 
     #[test]

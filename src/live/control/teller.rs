@@ -89,6 +89,11 @@ impl Teller {
 }
 
 impl Inputs {
+    /// Waits for what is told next; `None` when nobody can tell anything any more.
+    pub fn wait(&self) -> Option<Told> {
+        self.0.recv().ok()
+    }
+
     /// Waits so long for what is told next.
     pub fn next(&self, wait: Duration) -> Option<Told> {
         self.0.recv_timeout(wait).ok()

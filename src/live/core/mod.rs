@@ -3,163 +3,31 @@
 //! The clock is the number of frames rendered: it comes in with events as a position in the
 //! session. Nothing here waits, reads a clock or makes a sound.
 
+mod again;
+mod ask;
+mod moves;
+mod pause;
+mod terms;
 mod told;
 mod words;
 
+pub use terms::Effect;
+pub use terms::Event;
+pub use terms::Message;
+pub use terms::State;
+pub use terms::Wishes;
 pub use words::Words;
 
 use crate::base::units::At;
-use crate::base::units::Db;
 use crate::base::units::Millis;
-use crate::live::control::Verb;
 use crate::planning::plan::REMINDER_EVERY;
 use crate::planning::plan::Sound;
 use crate::planning::plan::SoundKind;
 use crate::planning::timeline::Segment;
+use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
-
-/// What happened.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Event {
-    Verb(Verb),
-    /// The first line is there, before its stretch is planned.
-    FirstLine {
-        id: u64,
-        sound: Sound,
-    },
-    /// The next stretch is planned; each sound has the id of its clip.
-    Planned {
-        sounds: Vec<(u64, Sound)>,
-        timeline: Timeline,
-    },
-    /// All stretches are planned.
-    AllPlanned,
-    /// The session clock as last seen; `settled` when every command was carried out. `heard` is how
-    /// much was rendered since the start, held or not: the clock that never stands.
-    Clock {
-        at: At,
-        settled: bool,
-        heard: Millis,
-    },
-    /// A clip was faded out before its end.
-    Cut {
-        id: u64,
-    },
-    /// What was said over the stopped clock is over.
-    SaidOver,
-    /// The loudspeaker is gone: the clock stands still.
-    DeviceLost,
-    DeviceBack,
-}
-
-/// What is to be done.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Effect {
-    Play,
-    /// Fades out and stops the clock.
-    Hold,
-    /// Fades out what is spoken over the stopped clock.
-    Hush,
-    /// Moves the clock, dropping all that waits.
-    Jump(At),
-    /// Hands a clip to the mixer so that its onset lies at an instant.
-    Feed {
-        id: u64,
-        onset: At,
-    },
-    /// Says a message over the stopped clock.
-    Say(Message),
-    /// Says a text of the moment, over the session.
-    SayText(String),
-    /// Says a line of the plan again, over the session.
-    SayAgain(u64),
-    /// Counts three, two, one over the stopped clock, which goes on a second after "one": with a
-    /// start tone, if none stands there.
-    CountIn {
-        tone: bool,
-    },
-    /// Sets the volume.
-    Volume(Db),
-    /// Sets how fast lines are spoken from now on, per mille of the plan's rate.
-    Speed(u16),
-    /// Says more (1) or less (-1) from what is not made yet.
-    Talk(i8),
-    /// Tells the state to the screen.
-    Show(State),
-    /// Fades out and ends.
-    End,
-}
-
-/// What the program says while it runs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Message {
-    Paused,
-    GoingOn,
-    Keys,
-    DeviceBack,
-    Louder,
-    Quieter,
-    Faster,
-    Slower,
-    More,
-    Less,
-    NotNow,
-    NothingYet,
-    NoEasier,
-    Noted,
-}
-
-impl Message {
-    /// All messages, to be made ready before they are needed.
-    pub const ALL: [Message; 14] = [
-        Message::Paused,
-        Message::GoingOn,
-        Message::Keys,
-        Message::DeviceBack,
-        Message::Louder,
-        Message::Quieter,
-        Message::Faster,
-        Message::Slower,
-        Message::More,
-        Message::Less,
-        Message::NotNow,
-        Message::NothingYet,
-        Message::NoEasier,
-        Message::Noted,
-    ];
-
-    /// Returns the id of its wording.
-    pub const fn wording(self) -> &'static str {
-        match self {
-            Message::Paused => "said-paused",
-            Message::GoingOn => "said-going-on",
-            Message::Keys => "keys-help",
-            Message::DeviceBack => "said-device-back",
-            Message::Louder => "said-louder",
-            Message::Quieter => "said-quieter",
-            Message::Faster => "said-faster",
-            Message::Slower => "said-slower",
-            Message::More => "said-more",
-            Message::Less => "said-less",
-            Message::NotNow => "said-not-now",
-            Message::NothingYet => "said-nothing-yet",
-            Message::NoEasier => "said-no-easier",
-            Message::Noted => "said-noted",
-        }
-    }
-}
-
-/// What the class is doing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum State {
-    /// The first stretch, or the next one, is being made.
-    Building,
-    Running,
-    Paused,
-    Finished,
-}
 
 /// Clips are handed over this far ahead.
 const AHEAD: Millis = Millis::from_secs(30);
@@ -186,9 +54,35 @@ enum Then {
     /// The clock goes on.
     GoOn,
     /// It is counted in, with a start tone where there is none.
-    CountIn { tone: bool },
+    CountIn {
+        tone: bool,
+    },
     /// The count is on its way: the mixer starts the clock with its end.
-    Counting,
+    Counting {
+        tone: bool,
+    },
+    /// The class goes on as it would have without the loss of its loudspeaker.
+    Resume,
+    End,
+}
+
+/// How a class begins.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Begin {
+    /// Just before its first sound.
+    Whole,
+    /// In the middle, once it was said where.
+    InTheMiddle,
+    /// In the place of one that runs, so long after its stretch began.
+    Over(Millis),
+}
+
+/// Something to say as soon as it fits between what is planned.
+#[derive(Debug, Clone, PartialEq)]
+enum Pending {
+    Text(String),
+    /// An answer, which is worth nothing later than this on the clock that never stands.
+    Answer(Message, Millis),
 }
 
 /// A class that runs.
@@ -196,26 +90,63 @@ enum Then {
 pub struct Core<'a> {
     state: State,
     words: Option<Words<'a>>,
+    begin: Begin,
+    wishes: Wishes,
     heard: Millis,
     /// When it was paused, on the clock that never stands.
     paused_at: Millis,
+    /// Whether it goes on by itself when the loudspeaker is back.
+    lost_while_running: bool,
     /// What is still to be said over the stopped clock, and what follows.
     to_say: usize,
     then: Option<Then>,
-    /// Something to say as soon as it fits between what is planned.
-    when_it_fits: Option<String>,
-    volume_db: f32,
-    speed: u16,
+    pending: Option<Pending>,
     at: At,
     timeline: Option<Timeline>,
     sounds: BTreeMap<u64, Sound>,
     /// Ids not handed over yet, by onset.
     waiting: BTreeSet<(At, u64)>,
     all_planned: bool,
-    /// How far the plan reaches: the start of the last rest planned or the end.
+    /// Where the plan begins, and how far it reaches: the start of the last rest planned or the end.
+    planned_from: At,
     planned_to: At,
+    /// Where another plan takes over.
+    hand_over: Option<At>,
+    /// Whether it is to be planned again as soon as anything is planned.
+    again: bool,
     /// Clips that a hold cut, to be said again.
     cut: Vec<u64>,
+    /// Until when one of them sounds, or a tone that is not in the plan.
+    again_until: At,
+    effort: Effort,
+}
+
+/// Returns whether a work starts at an instant.
+fn starts_work(timeline: &Timeline, at: At) -> bool {
+    let mut segments = timeline.segments.iter();
+    segments.any(|s| s.kind == SegmentKind::Work && s.start == at)
+}
+
+/// What one class hands on to the one that takes over from it.
+#[derive(Debug)]
+pub struct Carried {
+    begin: Begin,
+    wishes: Wishes,
+    heard: Millis,
+    pending: Option<Pending>,
+    effort: Effort,
+}
+
+/// What there is to know of the effort felt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+struct Effort {
+    /// Whether somebody could answer after the end.
+    asks: bool,
+    /// Whether a work was begun.
+    worked: bool,
+    told: bool,
+    /// Until when an answer is waited for, on the clock that never stands.
+    until: Option<Millis>,
 }
 
 impl Default for Core<'_> {
@@ -223,30 +154,72 @@ impl Default for Core<'_> {
         Self {
             state: State::Building,
             words: None,
+            begin: Begin::Whole,
+            wishes: Wishes::default(),
             heard: Millis::ZERO,
             paused_at: Millis::ZERO,
+            lost_while_running: false,
             to_say: 0,
             then: None,
-            when_it_fits: None,
-            volume_db: 0.0,
-            speed: 1000,
+            pending: None,
             at: At::START,
             timeline: None,
             sounds: BTreeMap::new(),
             waiting: BTreeSet::new(),
             all_planned: false,
+            planned_from: At::START,
             planned_to: At::START,
+            hand_over: None,
+            again: false,
             cut: Vec::new(),
+            again_until: At::START,
+            effort: Effort::default(),
         }
     }
 }
 
 impl<'a> Core<'a> {
-    /// Makes a class that knows how to speak of its session.
-    pub fn new(words: Words<'a>) -> Self {
+    /// Makes a class that knows how to speak of its session, with what the listener wishes.
+    pub fn new(words: Words<'a>, wishes: Wishes) -> Self {
         Self {
             words: Some(words),
+            wishes,
             ..Self::default()
+        }
+    }
+
+    /// Has it begin in the middle, with the stretch that is planned first.
+    pub fn in_the_middle(mut self) -> Self {
+        self.begin = Begin::InTheMiddle;
+        self
+    }
+
+    /// Has it ask for the effort felt at the end, and wait for an answer.
+    pub fn asking(mut self) -> Self {
+        self.effort.asks = true;
+        self
+    }
+
+    /// Makes the class that takes over from one that runs.
+    pub fn after(words: Words<'a>, carried: Carried) -> Self {
+        Self {
+            begin: carried.begin,
+            heard: carried.heard,
+            pending: carried.pending,
+            effort: carried.effort,
+            ..Self::new(words, carried.wishes)
+        }
+    }
+
+    /// Takes what goes over to the class that takes over; `since` is what [`Effect::HandOver`] said,
+    /// none for [`Effect::StartFrom`].
+    pub fn carried(self, since: Option<Millis>) -> Carried {
+        Carried {
+            begin: since.map_or(Begin::InTheMiddle, Begin::Over),
+            wishes: self.wishes,
+            heard: self.heard,
+            pending: self.pending,
+            effort: self.effort,
         }
     }
 
@@ -266,7 +239,13 @@ impl<'a> Core<'a> {
         match event {
             Event::Verb(verb) => self.told(verb, &mut effects),
             Event::FirstLine { id, sound } => self.first_line(id, sound, &mut effects),
-            Event::Planned { sounds, timeline } => self.planned(sounds, timeline, &mut effects),
+            Event::Planned {
+                sounds,
+                timeline,
+                begins,
+            } => self.planned(sounds, timeline, begins, &mut effects),
+            Event::Changed => self.plan_again(&mut effects),
+            Event::Respoken { id, lasts, rate } => self.respoken(id, lasts, rate, &mut effects),
             Event::AllPlanned => {
                 self.all_planned = true;
                 self.planned_to = self.timeline.as_ref().map_or(At::START, Timeline::end);
@@ -279,7 +258,7 @@ impl<'a> Core<'a> {
             Event::Cut { id } => self.cut.push(id),
             Event::SaidOver => self.said_over(&mut effects),
             Event::DeviceLost => self.lost(&mut effects),
-            Event::DeviceBack => effects.push(Effect::Say(Message::DeviceBack)),
+            Event::DeviceBack { away } => self.device_back(away, &mut effects),
         }
         effects
     }
@@ -294,8 +273,11 @@ impl<'a> Core<'a> {
     /// Moves the clock; sounds from `from` on are heard again.
     fn jump(&mut self, to: At, from: At, effects: &mut Vec<Effect>) {
         effects.push(Effect::Jump(to));
+        // It ends what is said over the class, too.
+        self.to_say = 0;
         self.at = to;
         self.cut.clear();
+        self.again_until = At::START;
         self.waiting = self
             .sounds
             .iter()
@@ -353,10 +335,15 @@ impl<'a> Core<'a> {
         &mut self,
         sounds: Vec<(u64, Sound)>,
         timeline: Timeline,
+        begins: Option<At>,
         effects: &mut Vec<Effect>,
     ) {
-        let first = self.sounds.is_empty();
-        for (id, sound) in sounds {
+        let first = self.timeline.is_none() && self.sounds.is_empty();
+        let from = match (self.begin, begins) {
+            (Begin::Over(since), Some(begins)) if !starts_work(&timeline, begins) => begins + since,
+            _ => At::START,
+        };
+        for (id, sound) in sounds.into_iter().filter(|(_, s)| s.onset >= from) {
             self.waiting.insert((sound.onset, id));
             self.sounds.insert(id, sound);
         }
@@ -369,12 +356,52 @@ impl<'a> Core<'a> {
             .max();
         self.planned_to = last_work.unwrap_or(At::START);
         self.timeline = Some(timeline);
+        if std::mem::take(&mut self.again) {
+            self.plan_again(effects);
+        }
         if first {
-            let onset = self.waiting.first().map_or(At::START, |first| first.0);
-            self.begin_at(onset, effects);
+            self.planned_from = begins.unwrap_or(At::START);
+            let onset = self.waiting.first().map_or(from, |first| first.0);
+            match self.begin {
+                Begin::Whole => self.begin_at(onset, effects),
+                Begin::Over(_) if self.begins_with_a_work() => {
+                    effects.push(Effect::Hold);
+                    return self.begin_in_the_middle(onset, effects);
+                }
+                Begin::Over(_) => self.jump(from, from, effects),
+                Begin::InTheMiddle => return self.begin_in_the_middle(onset, effects),
+            }
         }
         self.feed(effects);
         self.go_on_if_built(effects);
+    }
+
+    fn begins_with_a_work(&self) -> bool {
+        let timeline = self.timeline.as_ref();
+        timeline.is_some_and(|timeline| starts_work(timeline, self.planned_from))
+    }
+
+    /// Says where it goes on; a work is counted in, a rest begins after the words.
+    fn begin_in_the_middle(&mut self, onset: At, effects: &mut Vec<Effect>) {
+        let from = self.planned_from;
+        let in_work = self.begins_with_a_work();
+        if in_work {
+            self.jump(from - BEFORE_CHANGE, from, effects);
+        } else {
+            self.begin_at(onset, effects);
+            self.feed(effects);
+        }
+        let text = self.words.zip(self.timeline.as_ref());
+        let text = text.and_then(|(words, timeline)| words.goes_on(timeline, from));
+        self.enter(State::Announcing, effects);
+        match text {
+            Some(text) => self.say_text(text, effects),
+            None => self.say(Message::GoingOn, effects),
+        }
+        self.then = Some(match in_work {
+            true => Then::CountIn { tone: false },
+            false => Then::GoOn,
+        });
     }
 
     fn go_on_if_built(&mut self, effects: &mut Vec<Effect>) {
@@ -391,7 +418,11 @@ impl<'a> Core<'a> {
             self.at = at;
         }
         self.feed(effects);
+        self.wait_for_the_effort(effects);
         if self.state != State::Running {
+            return;
+        }
+        if settled && self.hands_over(effects) {
             return;
         }
         if settled
@@ -403,10 +434,11 @@ impl<'a> Core<'a> {
             return;
         }
         self.say_when_it_fits(effects);
+        let working = |s: &Segment| s.kind == SegmentKind::Work;
+        self.effort.worked |= self.here().is_some_and(working);
         let end = self.timeline.as_ref().map_or(At::START, Timeline::end);
         if self.all_planned && self.at >= end {
-            self.enter(State::Finished, effects);
-            effects.push(Effect::End);
+            self.finish(effects);
         } else if !self.all_planned && self.at + SPARE >= self.planned_to {
             effects.push(Effect::Hold);
             self.enter(State::Building, effects);

@@ -1,43 +1,35 @@
 //! What each verb does, in each state. Whatever is told is answered by a sound or a word at once.
 
 use super::BEFORE_CHANGE;
-use super::CLEAR;
 use super::Core;
 use super::Effect;
 use super::Message;
+use super::Pending;
 use super::State;
 use super::Then;
-use crate::base::units::At;
+use super::Wishes;
 use crate::base::units::Db;
 use crate::base::units::Millis;
 use crate::live::control::Verb;
 use crate::planning::plan::Sound;
 use crate::planning::plan::SoundKind;
-use crate::planning::script::Topic;
 use crate::planning::timeline::Segment;
 use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Work;
 
-/// Paused for less than this, the count alone brings a listener back.
-const A_SHORT_PAUSE: Millis = Millis::from_secs(5);
-/// With less than this of a work left, what follows it comes instead.
-const HARDLY_ANY_WORK: Millis = Millis::from_secs(5);
-/// Within the first seconds of a work, back means the one before.
-const BACK_TO_THE_ONE_BEFORE: Millis = Millis::from_secs(3);
-/// A step of the volume, and its bounds.
+/// A step of the volume.
 const STEP_DB: f32 = 3.0;
-const SOFTEST_DB: f32 = -24.0;
-const LOUDEST_DB: f32 = 6.0;
-/// A step of the speed, and its bounds, per mille.
+/// A step of the speed, per mille.
 const FASTER: u16 = 100;
-const SPEEDS: std::ops::RangeInclusive<u16> = 700..=2000;
+/// An answer is worth something for so long.
+const WORTH_AN_ANSWER: Millis = Millis::from_secs(6);
 /// What a word takes at most when it is spoken, for what has no measured length.
 const A_WORD: Millis = Millis::from_ms(450);
 
 impl Core<'_> {
     pub(super) fn told(&mut self, verb: Verb, effects: &mut Vec<Effect>) {
         if self.state == State::Finished {
-            return;
+            return self.answered(&verb, effects);
         }
         match verb {
             Verb::Stop => {
@@ -48,8 +40,9 @@ impl Core<'_> {
                 self.skip(effects);
             }
             Verb::Resume | Verb::PauseOrResume if self.waits() => self.resume(effects),
-            Verb::Resume => {}
-            Verb::Pause if self.waits() => {}
+            // It goes on already.
+            Verb::Resume => self.confirm(Message::GoingOn, effects),
+            Verb::Pause if self.waits() => self.confirm(Message::Paused, effects),
             Verb::Pause | Verb::PauseOrResume => {
                 self.hush(effects);
                 self.pause(effects);
@@ -65,19 +58,19 @@ impl Core<'_> {
             Verb::Repeat => self.repeat(effects),
             Verb::Where => {
                 let text = self.words.zip(self.timeline.as_ref());
-                let text = text.and_then(|(words, timeline)| words.place(timeline, self.at));
+                let text = text
+                    .and_then(|(words, timeline)| words.place(timeline, self.at + BEFORE_CHANGE));
                 self.say_now(text, Message::NothingYet, effects);
             }
             Verb::Explain => self.explain(effects),
             Verb::Easier => self.easier(effects),
             Verb::Louder => self.louder(STEP_DB, effects),
             Verb::Quieter => self.louder(-STEP_DB, effects),
-            Verb::SpeechFaster => self.faster(self.speed.saturating_add(FASTER), effects),
-            Verb::SpeechSlower => self.faster(self.speed.saturating_sub(FASTER), effects),
+            Verb::SpeechFaster => self.speak_at(self.wishes.speed + FASTER, effects),
+            Verb::SpeechSlower => self.speak_at(self.wishes.speed - FASTER, effects),
             Verb::TalkMore => self.talk(1, effects),
             Verb::TalkLess => self.talk(-1, effects),
-            // It is written down by the record, which sees what is told.
-            Verb::Rate(_) => self.confirm(Message::Noted, effects),
+            Verb::Rate(felt) => self.rate(felt, effects),
             Verb::Start(_) | Verb::Next | Verb::Previous => {
                 self.confirm(Message::NotNow, effects);
             }
@@ -88,251 +81,15 @@ impl Core<'_> {
         self.state == State::Running
     }
 
-    /// Returns whether it is paused, and nobody has told it to go on yet.
     fn waits(&self) -> bool {
-        self.state == State::Paused && self.then.is_none()
+        self.state == State::Paused
     }
 
-    pub(super) fn pause(&mut self, effects: &mut Vec<Effect>) {
-        if self.state != State::Paused {
-            effects.push(Effect::Hold);
-            self.paused_at = self.heard;
-            self.enter(State::Paused, effects);
-        }
-    }
-
-    /// The loudspeaker is gone: what was being said over the class is lost with it, and nothing follows.
-    pub(super) fn lost(&mut self, effects: &mut Vec<Effect>) {
-        self.then = None;
-        self.to_say = 0;
-        self.pause(effects);
-    }
-
-    fn hush(&mut self, effects: &mut Vec<Effect>) {
-        self.then = None;
-        self.to_say = 0;
-        if self.state == State::Paused {
-            effects.push(Effect::Hush);
-        }
-    }
-
-    fn say(&mut self, message: Message, effects: &mut Vec<Effect>) {
-        self.to_say += 1;
-        effects.push(Effect::Say(message));
-    }
-
-    fn say_text(&mut self, text: String, effects: &mut Vec<Effect>) {
-        self.to_say += 1;
-        effects.push(Effect::SayText(text));
-    }
-
-    /// Something said over the session is over.
-    pub(super) fn said_over(&mut self, effects: &mut Vec<Effect>) {
-        self.to_say = self.to_say.saturating_sub(1);
-        if self.to_say > 0 || self.state != State::Paused {
-            return;
-        }
-        match self.then.take() {
-            None => {}
-            Some(Then::GoOn) => self.go_on(effects),
-            Some(Then::CountIn { tone }) => {
-                self.to_say = 1;
-                self.then = Some(Then::Counting);
-                effects.push(Effect::CountIn { tone });
-            }
-            Some(Then::Counting) => {
-                self.say_cut_lines_again(effects);
-                self.enter(State::Running, effects);
-            }
-        }
-    }
-
-    /// Says something and then does what follows; with nothing to say it follows at once.
-    fn then(&mut self, then: Then, effects: &mut Vec<Effect>) {
-        self.then = Some(then);
-        if self.to_say == 0 {
-            self.to_say = 1;
-            self.said_over(effects);
-        }
-    }
-
-    fn go_on(&mut self, effects: &mut Vec<Effect>) {
-        self.say_cut_lines_again(effects);
-        effects.push(Effect::Play);
-        self.enter(State::Running, effects);
-    }
-
-    /// What a pause cut is said again from its start, if it still ends in time; else it is dropped: its
-    /// moment has passed.
-    fn say_cut_lines_again(&mut self, effects: &mut Vec<Effect>) {
-        for id in std::mem::take(&mut self.cut) {
-            let Some(sound) = self.sounds.get(&id) else {
-                continue;
-            };
-            if !matches!(sound.kind, SoundKind::Line { .. }) {
-                continue;
-            }
-            // The clip's lead, at most 50 ms, has to lie after the clock.
-            let onset = self.at + Millis::from_ms(100);
-            let lasts = sound.end - sound.onset;
-            if self.fits(onset, lasts, sound.onset) {
-                effects.push(Effect::Feed { id, onset });
-            }
-        }
-    }
-
-    /// Returns whether what lasts so long is over in time before the next sound after `from`.
-    fn fits(&self, onset: At, lasts: Millis, from: At) -> bool {
-        let later = self.sounds.values().filter(|s| s.onset > from);
-        let next = later.map(|s| s.onset).min();
-        next.is_none_or(|next| onset + lasts + CLEAR <= next)
-    }
-
-    /// Returns whether nothing sounds now and a text would be over before the next sound.
-    fn fits_now(&self, lasts: Millis) -> bool {
-        let sounding = |s: &&Sound| s.onset <= self.at && s.end + CLEAR > self.at;
-        self.sounds.values().all(|s| !sounding(&s)) && self.fits(self.at, lasts, self.at)
-    }
-
-    fn here(&self) -> Option<&Segment> {
+    pub(super) fn here(&self) -> Option<&Segment> {
         // Just after a jump the clock stands before the change that it jumped to.
         let now = self.at + BEFORE_CHANGE;
         let segments = &self.timeline.as_ref()?.segments;
         segments.iter().find(|s| (s.start..s.end).contains(&now))
-    }
-
-    /// Goes on after a pause. In a work: name, side and what to hold, then the count, then what was left
-    /// of it. In a rest: how long it still is.
-    fn resume(&mut self, effects: &mut Vec<Effect>) {
-        effects.push(Effect::Hush);
-        self.to_say = 0;
-        let paused = self.heard - self.paused_at;
-        let Some(here) = self.here().cloned() else {
-            self.say(Message::GoingOn, effects);
-            return self.then(Then::GoOn, effects);
-        };
-        let left = here.end - self.at;
-        match here.kind {
-            SegmentKind::Work if here.open => {
-                self.say(Message::GoingOn, effects);
-                self.then(Then::GoOn, effects);
-            }
-            SegmentKind::Work if left < HARDLY_ANY_WORK && here.end <= self.planned_to => {
-                self.skip(effects);
-            }
-            SegmentKind::Work => {
-                if paused >= A_SHORT_PAUSE {
-                    self.say_what_comes(here.start, effects);
-                }
-                self.then(Then::CountIn { tone: true }, effects);
-            }
-            SegmentKind::Rest => {
-                let text = self.words.map(|words| words.rest(left));
-                match text {
-                    Some(text) => self.say_text(text, effects),
-                    None => self.say(Message::GoingOn, effects),
-                }
-                self.then(Then::GoOn, effects);
-            }
-            SegmentKind::LeadIn | SegmentKind::Finish => {
-                self.say(Message::GoingOn, effects);
-                self.then(Then::GoOn, effects);
-            }
-        }
-    }
-
-    /// Says again the name of the work that starts at an instant, and what is taken up for it.
-    fn say_what_comes(&mut self, start: At, effects: &mut Vec<Effect>) {
-        let before = self.sounds.iter().filter(|(_, s)| s.onset < start);
-        let since = self.start_of_work_before(start);
-        let of = |topic: Topic| {
-            let said = before.clone().filter(|(_, s)| s.onset >= since);
-            let said = said.filter(
-                |(_, s)| matches!(&s.kind, SoundKind::Line { topic: t, .. } if *t == topic),
-            );
-            said.max_by_key(|(_, s)| s.onset).map(|(id, _)| *id)
-        };
-        let taken = |id: &u64| {
-            let sound = self.sounds.get(id).map(|s| &s.kind);
-            matches!(sound, Some(SoundKind::Line { id, .. }) if !id.starts_with("put-down"))
-        };
-        let says: Vec<_> = [of(Topic::Name), of(Topic::Equipment).filter(taken)]
-            .into_iter()
-            .flatten()
-            .collect();
-        for id in says {
-            self.to_say += 1;
-            effects.push(Effect::SayAgain(id));
-        }
-    }
-
-    fn start_of_work_before(&self, start: At) -> At {
-        let segments = self.timeline.iter().flat_map(|t| &t.segments);
-        let works = segments.filter(|s| s.kind == SegmentKind::Work && s.start < start);
-        works.map(|s| s.start).max().unwrap_or(At::START)
-    }
-
-    /// In a work, goes to the rest that follows; in a rest, to the work, once its name was said.
-    pub(super) fn skip(&mut self, effects: &mut Vec<Effect>) {
-        let Some(here) = self.here().cloned() else {
-            return self.confirm(Message::NothingYet, effects);
-        };
-        if here.kind == SegmentKind::Finish {
-            return self.confirm(Message::NotNow, effects);
-        }
-        if here.end > self.planned_to {
-            return self.confirm(Message::NothingYet, effects);
-        }
-        let next = self.segment_at(here.end);
-        let into_work =
-            here.kind != SegmentKind::Work && next.is_some_and(|s| s.kind == SegmentKind::Work);
-        if into_work {
-            return self.enter_work(here.end, effects);
-        }
-        let to = here.end - BEFORE_CHANGE;
-        let was_paused = self.state == State::Paused;
-        self.hush(effects);
-        self.jump(to, here.end, effects);
-        if was_paused {
-            effects.push(Effect::Play);
-            self.enter(State::Running, effects);
-        }
-    }
-
-    fn segment_at(&self, start: At) -> Option<&Segment> {
-        let segments = &self.timeline.as_ref()?.segments;
-        segments
-            .iter()
-            .find(|s| s.start == start && s.end > s.start)
-    }
-
-    /// Goes to the start of this work, or of the one before within its first seconds.
-    fn back(&mut self, effects: &mut Vec<Effect>) {
-        let Some(here) = self.here().cloned() else {
-            return self.confirm(Message::NothingYet, effects);
-        };
-        let into = self.at - here.start;
-        let this = here.kind == SegmentKind::Work && into > BACK_TO_THE_ONE_BEFORE;
-        let to = if this {
-            Some(here.start)
-        } else {
-            let segments = self.timeline.iter().flat_map(|t| &t.segments);
-            let works = segments.filter(|s| s.kind == SegmentKind::Work && s.start < here.start);
-            works.map(|s| s.start).max()
-        };
-        match to {
-            Some(start) => self.enter_work(start, effects),
-            None => self.confirm(Message::NothingYet, effects),
-        }
-    }
-
-    /// Stands before a work until its name, its side and what to hold were said, then counts in.
-    fn enter_work(&mut self, start: At, effects: &mut Vec<Effect>) {
-        self.hush(effects);
-        self.pause(effects);
-        self.jump(start - BEFORE_CHANGE, start, effects);
-        self.say_what_comes(start, effects);
-        self.then(Then::CountIn { tone: false }, effects);
     }
 
     /// Says the last line again: now if it fits, else with the clock held.
@@ -357,15 +114,29 @@ impl Core<'_> {
         effects: &mut Vec<Effect>,
         say: impl FnOnce(&mut Self, &mut Vec<Effect>),
     ) {
-        if self.runs() && self.fits_now(lasts) {
-            return say(self, effects);
+        match self.state {
+            State::Running if self.fits_now(lasts) => say(self, effects),
+            State::Paused => {
+                self.hush(effects);
+                say(self, effects);
+            }
+            State::Announcing => {
+                self.wait_with_the_count(effects);
+                say(self, effects);
+            }
+            State::Running | State::Building | State::Finished => {
+                self.stand(effects);
+                say(self, effects);
+                self.then = Some(Then::GoOn);
+            }
         }
-        let ran = self.runs();
-        self.hush(effects);
-        self.pause(effects);
-        say(self, effects);
-        if ran {
-            self.then = Some(Then::GoOn);
+    }
+
+    /// Where the class is being counted in, that is called off and done again after what is said.
+    fn wait_with_the_count(&mut self, effects: &mut Vec<Effect>) {
+        if let Some(Then::Counting { tone }) = self.then {
+            self.hush(effects);
+            self.then = Some(Then::CountIn { tone });
         }
     }
 
@@ -377,15 +148,36 @@ impl Core<'_> {
         self.over_the_class(lasts, effects, |core, effects| core.say_text(text, effects));
     }
 
-    /// Answers with a word, if there is time for it before the next sound; what was told is done anyway.
-    fn confirm(&mut self, message: Message, effects: &mut Vec<Effect>) {
-        if self.state == State::Paused && self.then.is_none() {
-            effects.push(Effect::Hush);
-            self.to_say = 0;
-            self.say(message, effects);
-        } else if self.runs() && self.fits_now(A_WORD * 2) {
-            self.say(message, effects);
+    /// Answers with a word: at once, or within seconds where something else is being said. What was told
+    /// is done anyway.
+    pub(super) fn confirm(&mut self, message: Message, effects: &mut Vec<Effect>) {
+        match self.state {
+            State::Paused => {
+                self.hush(effects);
+                self.say(message, effects);
+            }
+            State::Announcing if !matches!(self.then, Some(Then::Counting { .. })) => {
+                self.say(message, effects);
+            }
+            State::Running if self.refuses(message) && !self.fits_now(A_WORD * 2) => {
+                // Nothing else would show that it was heard.
+                self.stand(effects);
+                self.say(message, effects);
+                self.then = Some(Then::GoOn);
+            }
+            _ => {
+                self.pending = Some(Pending::Answer(message, self.heard + WORTH_AN_ANSWER));
+                self.say_when_it_fits(effects);
+            }
         }
+    }
+
+    /// Returns whether a message says that nothing is done, outside a work: there the clock may stand a
+    /// moment for it.
+    fn refuses(&self, message: Message) -> bool {
+        let refusals = [Message::NotNow, Message::NothingYet, Message::NoEasier];
+        let in_work = self.here().is_some_and(|s| s.kind == SegmentKind::Work);
+        refusals.contains(&message) && !in_work
     }
 
     /// Holds the clock and says the movement again: name, start, how it goes, safety, the easier option.
@@ -398,22 +190,31 @@ impl Core<'_> {
         let Some(texts) = texts.filter(|texts| !texts.is_empty()) else {
             return self.confirm(Message::NothingYet, effects);
         };
-        let waited = self.waits();
-        self.hush(effects);
-        self.pause(effects);
+        let work = self
+            .here()
+            .filter(|s| s.kind == SegmentKind::Work && !s.open);
+        // Just before its start its own tone is still to come.
+        let mut then = Some(match work {
+            Some(work) => Then::CountIn {
+                tone: self.at > work.start,
+            },
+            None => Then::GoOn,
+        });
+        match self.state {
+            State::Paused => {
+                self.hush(effects);
+                then = None;
+            }
+            State::Announcing => {
+                self.wait_with_the_count(effects);
+                then = self.then;
+            }
+            State::Running | State::Building | State::Finished => self.stand(effects),
+        }
         for text in texts {
             self.say_text(text, effects);
         }
-        if waited {
-            return;
-        }
-        let in_work = self
-            .here()
-            .is_some_and(|s| s.kind == SegmentKind::Work && !s.open);
-        self.then = Some(match in_work {
-            true => Then::CountIn { tone: true },
-            false => Then::GoOn,
-        });
+        self.then = then;
     }
 
     /// Returns the work that the clock is in, or that comes next.
@@ -438,48 +239,47 @@ impl Core<'_> {
             return self.confirm(Message::NoEasier, effects);
         };
         if self.state == State::Paused {
+            effects.push(Effect::Easier);
             return self.say_now(Some(text), Message::NoEasier, effects);
         }
-        self.when_it_fits = Some(text);
+        effects.push(Effect::Easier);
+        self.pending = Some(Pending::Text(text));
         self.say_when_it_fits(effects);
     }
 
+    /// Says what waits for its moment.
     pub(super) fn say_when_it_fits(&mut self, effects: &mut Vec<Effect>) {
-        let lasts = self.when_it_fits.as_deref().map(length_of);
-        if self.runs()
-            && lasts.is_some_and(|lasts| self.fits_now(lasts))
-            && let Some(text) = self.when_it_fits.take()
-        {
-            self.say_text(text, effects);
+        let lasts = match &self.pending {
+            None => return,
+            Some(Pending::Answer(_, until)) if self.heard > *until => {
+                self.pending = None;
+                return;
+            }
+            Some(Pending::Answer(..)) => A_WORD * 2,
+            Some(Pending::Text(text)) => length_of(text),
+        };
+        if self.runs() && self.fits_now(lasts) {
+            match self.pending.take() {
+                Some(Pending::Text(text)) => self.say_text(text, effects),
+                Some(Pending::Answer(message, _)) => self.say(message, effects),
+                None => {}
+            }
         }
     }
 
     fn louder(&mut self, by: f32, effects: &mut Vec<Effect>) {
-        self.volume_db = (self.volume_db + by).clamp(SOFTEST_DB, LOUDEST_DB);
-        effects.push(Effect::Volume(Db::new(self.volume_db)));
+        let Wishes {
+            volume_db,
+            speed,
+            talk,
+        } = self.wishes;
+        self.wishes = Wishes::within_bounds(volume_db + by, speed, talk);
+        effects.push(Effect::Volume(Db::new(self.wishes.volume_db)));
         let message = if by > 0.0 {
             Message::Louder
         } else {
             Message::Quieter
         };
-        self.confirm(message, effects);
-    }
-
-    /// Sets how fast lines are spoken: what waits is handed over again, spoken so.
-    fn faster(&mut self, speed: u16, effects: &mut Vec<Effect>) {
-        let message = if speed > self.speed {
-            Message::Faster
-        } else {
-            Message::Slower
-        };
-        self.speed = speed.clamp(*SPEEDS.start(), *SPEEDS.end());
-        effects.push(Effect::Speed(self.speed));
-        self.confirm(message, effects);
-    }
-
-    fn talk(&mut self, by: i8, effects: &mut Vec<Effect>) {
-        effects.push(Effect::Talk(by));
-        let message = if by > 0 { Message::More } else { Message::Less };
         self.confirm(message, effects);
     }
 }

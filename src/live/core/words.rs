@@ -51,6 +51,38 @@ impl<'a> Words<'a> {
         })
     }
 
+    /// Returns the name of the work that starts at an instant, with its side.
+    pub fn name_at(&self, timeline: &Timeline, start: At) -> Option<String> {
+        let mut works = timeline.segments.iter();
+        let segment = works.find(|s| s.kind == SegmentKind::Work && s.start == start)?;
+        Some(self.name(timeline.works.get(segment.work?)?))
+    }
+
+    /// Says that the session goes on at an instant, with which round and movement.
+    pub fn goes_on(&self, timeline: &Timeline, at: At) -> Option<String> {
+        let mut works = timeline.segments.iter();
+        let segment = works.find(|s| s.kind == SegmentKind::Work && s.end > at)?;
+        let work = timeline.works.get(segment.work?)?;
+        let args = [
+            ("title", Arg::Text(&self.session.text.title)),
+            ("name", Arg::Text(&self.name(work))),
+        ];
+        let said = self.wording.say("said-goes-on", &args);
+        Some(capitalised(&said) + " " + self.round(work).trim_end())
+    }
+
+    /// Says the round of a work, with a space after it; nothing where there is one round.
+    fn round(&self, work: &Work) -> String {
+        let rounds = work.block(self.session).rounds;
+        if rounds < 2 {
+            return String::new();
+        }
+        let round = self.wording.number(work.round as i64 + 1);
+        let rounds = self.wording.number(rounds as i64);
+        let args = [("round", Arg::Text(&round)), ("rounds", Arg::Text(&rounds))];
+        self.wording.say("said-round", &args) + " "
+    }
+
     /// Says that it is a rest, and how long it still is.
     pub fn rest(&self, left: Millis) -> String {
         let left = self.wording.length(left.max(Millis::from_secs(1)));
@@ -65,7 +97,7 @@ impl<'a> Words<'a> {
         let left = (here.end - at).max(Millis::from_secs(1));
         let left = self.wording.length(left);
         let left = match here.kind {
-            SegmentKind::Work => capitalised(&left),
+            SegmentKind::Work | SegmentKind::LeadIn => capitalised(&left),
             _ => left,
         };
         let next = segments
@@ -76,20 +108,12 @@ impl<'a> Words<'a> {
             _ => next?,
         };
         let work = &timeline.works[of.work?];
-        let rounds = work.block(self.session).rounds;
-        let round = match rounds {
-            0 | 1 => String::new(),
-            _ => {
-                let round = self.wording.number(work.round as i64 + 1);
-                let rounds = self.wording.number(rounds as i64);
-                let args = [("round", Arg::Text(&round)), ("rounds", Arg::Text(&rounds))];
-                self.wording.say("said-round", &args) + " "
-            }
-        };
+        let round = self.round(work);
         let name = self.name(work);
         let args = [("name", Arg::Text(&name)), ("left", Arg::Text(&left))];
         let message = match here.kind {
             SegmentKind::Work if here.open => "said-place-open",
+            SegmentKind::LeadIn if !here.open => "said-place-start",
             SegmentKind::Work => "said-place-work",
             _ => "said-place-rest",
         };

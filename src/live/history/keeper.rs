@@ -9,22 +9,23 @@ use super::Step;
 use crate::planning::session::Session;
 use jiff::Timestamp;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// The record of a run, begun with the first step of its core: a class that finds no loudspeaker
 /// leaves no file.
 #[derive(Debug)]
-pub struct Keeper<'a> {
+pub struct Keeper {
     folder: PathBuf,
     began: Began,
-    noter: Noter<'a>,
+    noter: Noter,
     recorder: Option<Recorder>,
     /// Whether a work was begun and the effort felt was not told.
     asks: bool,
 }
 
-impl<'a> Keeper<'a> {
+impl Keeper {
     /// Makes the keeper of a run about to begin, in a session folder.
-    pub fn new(folder: impl Into<PathBuf>, session: &'a Session, began: Began) -> Self {
+    pub fn new(folder: impl Into<PathBuf>, session: Arc<Session>, began: Began) -> Self {
         Self {
             folder: folder.into(),
             began,
@@ -50,9 +51,10 @@ impl<'a> Keeper<'a> {
         }
     }
 
-    /// Writes down that the files changed and the class was planned again.
-    pub fn changed(&mut self, hash: String, now: Timestamp) {
+    /// Writes down that the files changed and the class goes on as they are now.
+    pub fn changed(&mut self, session: Arc<Session>, hash: String, now: Timestamp) {
         let at = self.noter.at().ms();
+        self.noter.changed(session);
         if let Some(recorder) = &mut self.recorder {
             recorder.record(Entry::new(now, at, Happening::ChangedFile { hash }));
         }

@@ -32,6 +32,7 @@ pub use run::Ended;
 pub use run::Run;
 pub use run::Unfinished;
 pub use run::caution;
+pub use run::left_lately;
 pub use run::unfinished;
 pub use week::Week;
 pub use week::monotony;
@@ -39,9 +40,13 @@ pub use week::strain;
 pub use week::weeks;
 
 use crate::planning::script::CautionLength;
+use crate::planning::session::Session;
+use crate::planning::timeline::Timeline;
 use jiff::Timestamp;
 use serde::Deserialize;
 use serde::Serialize;
+use sha2::Digest;
+use sha2::Sha256;
 use std::path::Path;
 use std::path::PathBuf;
 
@@ -128,6 +133,9 @@ pub struct Began {
     pub caution: Caution,
     /// How many works the session has.
     pub works: usize,
+    /// The work that it goes on from, counted from 1; none for the whole.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub from: Option<usize>,
     /// How long it was to last, by estimate.
     pub planned_ms: i64,
 }
@@ -138,6 +146,47 @@ pub struct Began {
 pub enum Caution {
     Full,
     Brief,
+}
+
+impl Began {
+    /// Returns the first line of the record of a class that is about to begin. `from` is the work that it
+    /// goes on from, counted from 0.
+    pub fn new(
+        session: &Session,
+        file: &Path,
+        hash: String,
+        voice: &str,
+        caution: CautionLength,
+        timeline: &Timeline,
+        from: Option<usize>,
+    ) -> Self {
+        let id = file.file_stem().unwrap_or_default();
+        Self {
+            format: FORMAT.to_owned(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            voice: voice.to_owned(),
+            session: id.to_string_lossy().into_owned(),
+            title: session.text.title.clone(),
+            path: file.display().to_string(),
+            hash,
+            caution: caution.into(),
+            works: timeline.works.len(),
+            from: from.map(|work| work + 1),
+            planned_ms: timeline.end().ms(),
+        }
+    }
+}
+
+/// Returns the hash of the texts that a session is made of: SHA-256, in hexadecimal.
+pub fn hash<'t>(texts: impl Iterator<Item = &'t str>) -> String {
+    let mut hash = Sha256::new();
+    for text in texts {
+        // With its length before it, no text runs into the next.
+        hash.update((text.len() as u64).to_le_bytes());
+        hash.update(text);
+    }
+    let hash = hash.finalize();
+    hash.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 impl From<CautionLength> for Caution {

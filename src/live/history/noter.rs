@@ -16,6 +16,7 @@ use crate::planning::session::Session;
 use crate::planning::timeline::Segment;
 use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
+use std::sync::Arc;
 
 /// What the core was told, as far as it is of interest here.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,7 +34,7 @@ impl From<&Event> for Told {
         match event {
             Event::Verb(verb) => Told::Verb(verb.clone()),
             Event::DeviceLost => Told::DeviceLost,
-            Event::DeviceBack => Told::DeviceBack,
+            Event::DeviceBack { .. } => Told::DeviceBack,
             Event::Clock {
                 at, settled: true, ..
             } => Told::Clock(*at),
@@ -56,8 +57,8 @@ const BEFORE_CHANGE: Millis = Millis::from_ms(10);
 
 /// Follows a class from step to step.
 #[derive(Debug)]
-pub struct Noter<'a> {
-    session: &'a Session,
+pub struct Noter {
+    session: Arc<Session>,
     at: At,
     /// The segment that the clock is in, until it was left by a jump.
     inside: Option<usize>,
@@ -66,13 +67,15 @@ pub struct Noter<'a> {
     played: Millis,
     paused: bool,
     ended: bool,
+    /// Between two plans: the clock still tells a place of the one before.
+    between: bool,
 }
 
 type Notes = Vec<(At, Happening)>;
 
-impl<'a> Noter<'a> {
+impl Noter {
     /// Begins at the start of a session.
-    pub fn new(session: &'a Session) -> Self {
+    pub fn new(session: Arc<Session>) -> Self {
         Self {
             session,
             at: At::START,
@@ -81,7 +84,14 @@ impl<'a> Noter<'a> {
             played: Millis::ZERO,
             paused: false,
             ended: false,
+            between: false,
         }
+    }
+
+    /// Goes on with a session as its files are now; the place in it comes with the next step.
+    pub fn changed(&mut self, session: Arc<Session>) {
+        self.session = session;
+        self.inside = None;
     }
 
     /// Returns where the class is.
@@ -92,30 +102,43 @@ impl<'a> Noter<'a> {
     /// Returns what is to be written down of a step, each with its place in the session.
     pub fn note(&mut self, step: &Step) -> Notes {
         let mut notes = Vec::new();
-        if self.ended && !matches!(step.told, Told::Verb(Verb::Rate(_))) {
-            return notes;
-        }
         match &step.told {
+            _ if self.ended => {}
+            Told::Clock(_) if self.between => {}
             Told::Clock(at) => self.go_to(*at, step.timeline, &mut notes),
             Told::DeviceLost => notes.push((self.at, Happening::DeviceLost)),
             Told::DeviceBack => notes.push((self.at, Happening::DeviceBack)),
-            Told::Verb(Verb::Rate(felt)) => {
-                let rate = Rate {
-                    felt: *felt,
-                    later: false,
-                };
-                notes.push((self.at, Happening::Rate(rate)));
-            }
-            // Where there is nothing easier, the core does nothing.
-            Told::Verb(Verb::Easier) if !step.effects.is_empty() => {
-                if let Some(work) = self.work(step.timeline) {
-                    notes.push((self.at, Happening::MadeEasier(work)));
-                }
-            }
             _ => {}
         }
         for effect in step.effects {
             match effect {
+                Effect::Rate(felt) => {
+                    let rate = Rate {
+                        felt: *felt,
+                        later: false,
+                    };
+                    notes.push((self.at, Happening::Rate(rate)));
+                }
+                // After the end nothing else is worth a line.
+                _ if self.ended => {}
+                Effect::Easier => {
+                    let work = self.work(step.timeline);
+                    notes.extend(work.map(|work| (self.at, Happening::MadeEasier(work))));
+                }
+                // The places of another plan are others.
+                Effect::HandOver(_) => {
+                    self.inside = None;
+                    self.between = true;
+                }
+                Effect::StartFrom(_) => {
+                    notes.push((self.at, Happening::GoneBack { to_ms: 0 }));
+                    self.inside = None;
+                    self.between = true;
+                }
+                Effect::Jump(to) if self.between => {
+                    self.between = false;
+                    self.at = *to;
+                }
                 Effect::Jump(to) => self.jump(*to, step, &mut notes),
                 Effect::Show(state) => self.show(*state, &step.told, &mut notes),
                 _ => {}
@@ -143,7 +166,7 @@ impl<'a> Noter<'a> {
                 self.paused = true;
                 notes.push((self.at, Happening::Paused));
             }
-            State::Running | State::Building if self.paused => {
+            State::Running | State::Building | State::Announcing if self.paused => {
                 self.paused = false;
                 notes.push((self.at, Happening::Resumed));
             }
@@ -238,7 +261,7 @@ impl<'a> Noter<'a> {
         let segment = timeline.segments.get(self.inside?)?;
         let index = segment.work.filter(|_| segment.kind == SegmentKind::Work)?;
         let work = timeline.works.get(index)?;
-        let movement = self.session.movement(work.movement_use(self.session));
+        let movement = self.session.movement(work.movement_use(&self.session));
         Some(WorkAt {
             work: index + 1,
             movement: (!work.stations).then(|| movement.id.clone()),
@@ -250,7 +273,7 @@ impl<'a> Noter<'a> {
             side: work.side.map(|side| side.id().to_owned()),
             block: work.block + 1,
             round: work.round + 1,
-            rounds: work.block(self.session).rounds,
+            rounds: work.block(&self.session).rounds,
             planned_ms: (!work.open).then(|| work.length.ms()),
         })
     }

@@ -161,6 +161,7 @@ mod tests {
 
     fn began() -> Began {
         Began {
+            from: None,
             format: FORMAT.to_owned(),
             version: "0.1.0".to_owned(),
             voice: "compact".to_owned(),

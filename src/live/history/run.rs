@@ -9,6 +9,9 @@ use super::WorkAt;
 use crate::base::wording::Arg;
 use crate::base::wording::Wording;
 use crate::planning::script::CautionLength;
+use crate::planning::session::Session;
+use crate::planning::session::Side;
+use crate::planning::timeline::Landmark;
 use jiff::SignedDuration;
 use jiff::Timestamp;
 use std::collections::BTreeMap;
@@ -18,6 +21,9 @@ use std::path::PathBuf;
 
 /// The caution is said in full again after this long.
 const CAUTION_HOLDS: SignedDuration = SignedDuration::from_hours(30 * 24);
+
+/// A run that began longer ago is not gone on with unasked.
+const LATELY: SignedDuration = SignedDuration::from_hours(3);
 
 /// One run, read again.
 #[derive(Debug, Clone, PartialEq)]
@@ -202,6 +208,22 @@ pub struct Unfinished {
 }
 
 impl Unfinished {
+    /// Returns the work to go on from, as a session shows it now: its number, from 0.
+    pub fn goes_on_from(&self, session: &Session) -> usize {
+        let work = &self.work;
+        let sides = [Side::Right, Side::Left];
+        let landmark = Landmark {
+            movement: work.movement.clone(),
+            side: sides
+                .into_iter()
+                .find(|side| work.side.as_deref() == Some(side.id())),
+            block: work.block.saturating_sub(1),
+            round: work.round.saturating_sub(1),
+            index: work.work.saturating_sub(1),
+        };
+        landmark.find(session) + usize::from(self.over)
+    }
+
     /// Says where it stopped: "Boathouse five stopped in round two at the press-up."
     pub fn sentence(&self, wording: &Wording) -> String {
         let work = &self.work;
@@ -228,13 +250,28 @@ impl Unfinished {
 /// its end; by id of the session. The next run goes on from the stretch of that work, or of the one
 /// after it where it was over.
 pub fn unfinished(runs: &[Run]) -> BTreeMap<String, Unfinished> {
-    let mut last = BTreeMap::new();
+    let mut left: BTreeMap<String, Unfinished> = BTreeMap::new();
     for run in runs {
-        last.insert(run.began.session.clone(), run);
+        let id = &run.began.session;
+        // One that went on and was left before its first work stands where the one before it stood.
+        let went_on = run.began.from.is_some() && run.begun() == 0;
+        match left_at(run) {
+            Some(at) => drop(left.insert(id.clone(), at)),
+            None if went_on && matches!(run.ended(), Ended::Stopped | Ended::BrokenOff) => {}
+            None => drop(left.remove(id)),
+        }
     }
-    let left = last.into_iter();
-    left.filter_map(|(id, run)| Some((id, left_at(run)?)))
-        .collect()
+    left
+}
+
+/// Returns where sessions were left so lately that a listener may want to go on.
+pub fn left_lately(runs: &[Run], now: Timestamp) -> BTreeMap<String, Unfinished> {
+    let mut left = unfinished(runs);
+    left.retain(|_, left| {
+        let ago = now.duration_since(left.time);
+        ago <= LATELY && ago >= SignedDuration::ZERO
+    });
+    left
 }
 
 fn left_at(run: &Run) -> Option<Unfinished> {

@@ -2,9 +2,13 @@
 //! that is told once and the news stays printed.
 
 use super::Voices;
+use crate::base::units::Db;
 use crate::base::units::FrameAt;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
+use crate::base::utterance::Rate;
+use crate::compile::at_speed;
+use crate::live::core::Wishes;
 use crate::live::daemon::Event;
 use crate::sound::mix::CAPACITY;
 use crate::sound::mix::Clip;
@@ -17,11 +21,12 @@ use crate::sound::speech::Speaker;
 use crate::sound::speech::Utterance;
 use std::io;
 use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU64;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc;
 use std::sync::mpsc::Receiver;
 use std::sync::mpsc::RecvTimeoutError;
+use std::sync::mpsc::Sender;
 use std::sync::mpsc::SyncSender;
 use std::thread;
 use std::thread::JoinHandle;
@@ -39,57 +44,70 @@ const ON_ITS_WAY: Duration = Duration::from_millis(200);
 
 /// The thread that speaks the news.
 pub struct Announcer {
-    texts: SyncSender<String>,
-    stopped: Arc<AtomicBool>,
+    texts: Sender<Text>,
+    /// The number of what is to be said now; 0 for nothing.
+    now: Arc<AtomicU64>,
     thread: JoinHandle<()>,
+}
+
+/// A text, the how manieth it is, and how it is to be heard.
+struct Text {
+    nth: u64,
+    text: String,
+    wishes: Wishes,
 }
 
 struct Mouth {
     voices: Arc<Voices>,
     options: out::Options,
+    lead: Millis,
     to: SyncSender<Event>,
-    stopped: Arc<AtomicBool>,
+    now: Arc<AtomicU64>,
     /// Whether it was told that nothing can be heard.
     unheard: bool,
 }
 
 impl Announcer {
-    /// Starts the thread; it answers each text with [`Event::Spoken`].
+    /// Starts the thread; it answers each text that was not replaced by another with [`Event::Spoken`].
+    /// `wake` is the silence that wakes the loudspeaker.
     pub fn start(
         voices: Arc<Voices>,
         options: out::Options,
+        wake: Millis,
         to: SyncSender<Event>,
     ) -> io::Result<Self> {
-        // The core has one thing said at a time.
-        let (texts, from) = mpsc::sync_channel(1);
-        let stopped = Arc::new(AtomicBool::new(false));
+        let (texts, from) = mpsc::channel();
+        let now = Arc::new(AtomicU64::new(0));
         let mouth = Mouth {
             voices,
             options,
+            lead: wake.max(LEAD),
             to,
-            stopped: Arc::clone(&stopped),
+            now: Arc::clone(&now),
             unheard: false,
         };
         let thread = thread::Builder::new()
             .name("announce".to_owned())
             .spawn(move || mouth.speak_all(&from))?;
-        Ok(Self {
-            texts,
-            stopped,
-            thread,
-        })
+        Ok(Self { texts, now, thread })
     }
 
-    /// Has a text said; returns at once.
-    pub fn say(&self, text: String) {
-        if let Err(error) = self.texts.try_send(text) {
-            tracing::error!(%error, "the news was not said");
+    /// Has a text said in place of what is being said; returns at once.
+    pub fn say(&self, nth: u64, text: String, wishes: Wishes) {
+        self.now.store(nth, Ordering::Release);
+        if self.texts.send(Text { nth, text, wishes }).is_err() {
+            tracing::error!("the news was not said");
         }
+    }
+
+    /// Falls silent.
+    pub fn hush(&self) {
+        self.now.store(0, Ordering::Release);
     }
 
     /// Falls silent and ends.
     pub fn stop(self) {
-        self.stopped.store(true, Ordering::Release);
+        self.hush();
         drop(self.texts);
         // A voice that is at work is not waited for.
         for _ in 0..10 {
@@ -103,14 +121,17 @@ impl Announcer {
 }
 
 impl Mouth {
-    fn speak_all(mut self, texts: &Receiver<String>) {
+    fn speak_all(mut self, texts: &Receiver<Text>) {
         while let Ok(text) = texts.recv() {
+            if !self.wanted(&text) {
+                continue;
+            }
             let failed = self.speak(&text).err();
             let was = std::mem::replace(&mut self.unheard, failed.is_some());
             let notice = failed.filter(|_| !was).map(|why| {
                 Event::Notice(format!("the news is printed and cannot be spoken: {why}"))
             });
-            let told = notice.into_iter().chain([Event::Spoken]);
+            let told = notice.into_iter().chain([Event::Spoken(text.nth)]);
             for event in told {
                 if self.to.send(event).is_err() {
                     return;
@@ -119,14 +140,22 @@ impl Mouth {
         }
     }
 
+    /// Returns whether nothing else is to be said by now.
+    fn wanted(&self, text: &Text) -> bool {
+        self.now.load(Ordering::Acquire) == text.nth
+    }
+
     fn notice(&self, text: String) {
         // Nobody listens at the end of the process only.
         let _ = self.to.send(Event::Notice(text));
     }
 
-    fn speak(&self, text: &str) -> Result<(), String> {
+    fn speak(&self, text: &Text) -> Result<(), String> {
         let speaker = self.voices.get(None, &mut |text| self.notice(text));
-        let clips = clips(text, &speaker);
+        let clips = self.clips(text, &speaker);
+        if !self.wanted(text) {
+            return Ok(());
+        }
         speaker
             .notices()
             .into_iter()
@@ -139,6 +168,8 @@ impl Mouth {
             .sum();
         let most = Millis::from_ms((frames * 1000 / hz) as i64) + PATIENCE;
         let mut left = clips.len();
+        // A desk just made takes it.
+        let _ = desk.tell(Command::Volume(Db::new(text.wishes.volume_db)));
         for clip in clips {
             if desk.speak_over(clip).is_err() {
                 left -= 1;
@@ -151,7 +182,7 @@ impl Mouth {
             while desk.finished().is_some() {
                 left -= 1;
             }
-            if left == 0 || self.stopped.load(Ordering::Acquire) {
+            if left == 0 || !self.wanted(text) {
                 break;
             }
             match loudspeaker.events().recv_timeout(LOOK) {
@@ -160,7 +191,7 @@ impl Mouth {
                 Err(RecvTimeoutError::Disconnected) => break,
             }
         }
-        if self.stopped.load(Ordering::Acquire) {
+        if !self.wanted(text) {
             // The fade is what ends it without a click.
             let _ = desk.tell(Command::Hush);
             let _ = loudspeaker.events().recv_timeout(LOOK * 3);
@@ -170,24 +201,32 @@ impl Mouth {
         loudspeaker.close();
         Ok(())
     }
-}
 
-/// Makes the clips of a text, a sentence each; what cannot be spoken is sounded as a fault.
-fn clips(text: &str, speaker: &Speaker) -> Vec<Clip> {
-    let sentences: Vec<_> = text.split_inclusive(". ").map(Utterance::new).collect();
-    let takes = speaker.takes(&sentences);
-    let silence = |length: Millis| FrameAt::new(length.frames(SampleRate::OUTPUT).count());
-    let made = takes.into_iter().zip(0..);
-    made.map(|(take, id)| Clip {
-        id,
-        at: silence(if id == 0 { LEAD } else { GAP }),
-        samples: match take {
-            Ok(take) => take.samples,
-            Err(error) => {
-                tracing::warn!(%error, "a sentence of the news was not spoken");
-                Tone::Fault.samples()
-            }
-        },
-    })
-    .collect()
+    /// Makes the clips of a text, a sentence each; what cannot be spoken is sounded as a fault.
+    fn clips(&self, text: &Text, speaker: &Speaker) -> Vec<Clip> {
+        let rate = at_speed(Rate::NORMAL, 1000, text.wishes.speed);
+        let sentences: Vec<_> = text
+            .text
+            .split_inclusive(". ")
+            .map(|sentence| Utterance {
+                text: sentence.to_owned(),
+                rate,
+            })
+            .collect();
+        let takes = speaker.takes(&sentences);
+        let silence = |length: Millis| FrameAt::new(length.frames(SampleRate::OUTPUT).count());
+        let made = takes.into_iter().zip(0..);
+        made.map(|(take, id)| Clip {
+            id,
+            at: silence(if id == 0 { self.lead } else { GAP }),
+            samples: match take {
+                Ok(take) => take.samples,
+                Err(error) => {
+                    tracing::warn!(%error, "a sentence of the news was not spoken");
+                    Tone::Fault.samples()
+                }
+            },
+        })
+        .collect()
+    }
 }

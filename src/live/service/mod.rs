@@ -2,23 +2,41 @@
 //! carries out what `daemon` decides.
 
 mod announce;
+mod class;
 mod prepare;
 mod single;
 
 pub use single::Single;
 pub use single::SingleError;
 
+use super::control::Board;
+use super::control::Controls;
+use super::control::Inputs;
+use super::control::Mapping;
+use super::control::Panel;
+use super::control::Status;
+use super::control::line;
+use super::core::Wishes;
 use super::daemon::Daemon;
 use super::daemon::Effect;
 use super::daemon::Event;
+use super::daemon::Hints;
+use super::history;
+use super::shell::Change;
 use super::watch;
 use super::watch::Watch;
+use super::wishes;
+use crate::base::units::Millis;
 use crate::base::wording::Wording;
 use crate::sound::out;
 use crate::sound::speech::Settings;
 use crate::sound::speech::Speaker;
 use crate::sound::speech::library;
 use announce::Announcer;
+use class::Order;
+use class::Running;
+use class::Stage;
+use jiff::Timestamp;
 use prepare::Preparer;
 use sd_notify::NotifyState;
 use signal_hook::consts::SIGHUP;
@@ -26,6 +44,7 @@ use signal_hook::consts::SIGINT;
 use signal_hook::consts::SIGTERM;
 use signal_hook::iterator::Signals;
 use std::collections::HashMap;
+use std::collections::VecDeque;
 use std::io;
 use std::io::IsTerminal;
 use std::path::PathBuf;
@@ -35,12 +54,16 @@ use std::sync::PoisonError;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc;
+use std::sync::mpsc::RecvTimeoutError;
 use std::sync::mpsc::SyncSender;
 use std::thread;
+use std::time::Duration;
 
 /// Events that may wait for the loop. Whoever has more to tell waits: the watch, the planner and
 /// the speaking thread lose nothing by it.
 const WAITING: usize = 64;
+/// How often is looked for what the controls have to say of themselves.
+const NOTICES: Duration = Duration::from_secs(1);
 
 /// How the process runs.
 #[derive(Debug, Clone)]
@@ -53,6 +76,11 @@ pub struct Options {
     /// The voice for the news, and for sessions that name none.
     pub voice: Option<String>,
     pub out: out::Options,
+    /// Silence before the first sound, for loudspeakers that wake slowly.
+    pub wake: Millis,
+    pub mapping: Mapping,
+    /// Where the socket of the controls is.
+    pub socket: PathBuf,
 }
 
 /// Who asked for the end.
@@ -88,15 +116,35 @@ impl Voices {
     }
 }
 
-/// Runs until an end is asked for; `print` is handed a line at a time, without its line feed.
+/// Runs until an end is asked for; `print` is handed a line at a time, without its line feed, and
+/// `controls` the panel that the keys of a terminal act on; it returns whether there are any.
 ///
 /// # Errors
 ///
 /// Where the system lacks what threads or signals need.
-pub fn run(options: Options, print: &mut dyn FnMut(&str)) -> io::Result<Ended> {
+pub fn run(
+    options: Options,
+    controls: &mut dyn FnMut(&Panel) -> bool,
+    print: &mut dyn FnMut(&str),
+) -> io::Result<Ended> {
     let (to, events) = mpsc::sync_channel(WAITING);
     let interrupted = Arc::new(AtomicBool::new(false));
     heed_signals(to.clone(), Arc::clone(&interrupted))?;
+    let (teller, inputs) = line();
+    let board = Board::default();
+    let open = Controls::open(&options.mapping, teller, board.clone(), &options.socket);
+    let mapping = match controls(open.panel()) {
+        true => options.mapping,
+        false => options.mapping.without_keys(),
+    };
+    listen(inputs, to.clone())?;
+    let wording = Wording::english();
+    let hints = Hints {
+        keys: mapping.spoken(&wording, true),
+        choose: mapping.choosing_spoken(&wording),
+    };
+    let kept = wishes::path();
+    let kept_wishes = kept.as_deref().map(wishes::load).unwrap_or_default();
     let voices = Arc::new(Voices {
         default: options.voice,
         open: Mutex::default(),
@@ -105,60 +153,181 @@ pub fn run(options: Options, print: &mut dyn FnMut(&str)) -> io::Result<Ended> {
         true => None,
         false => Some(Announcer::start(
             Arc::clone(&voices),
-            options.out,
+            options.out.clone(),
+            options.wake,
             to.clone(),
         )?),
     };
-    let preparer = Preparer::start(options.root.clone(), voices, to.clone())?;
+    let preparer = Preparer::start(options.root.clone(), Arc::clone(&voices), to.clone())?;
     let watch = watch::Options {
         poll: options.poll,
         voices: library::voices().into_iter().map(|v| v.name).collect(),
     };
     let tell = to.clone();
-    let watch = Watch::start(options.root, watch, move |told| {
+    let watch = Watch::start(options.root.clone(), watch, move |told| {
         tell.send(Event::Told(told)).is_ok()
     })?;
-    let mut daemon = Daemon::new(Wording::english());
-    // What was said is an event of the loop's own, which must not wait for itself.
-    let mut own = Vec::new();
+    let mut service = Service {
+        stage: Stage {
+            root: options.root,
+            voices,
+            out: options.out,
+            wake: options.wake,
+            keys: mapping.spoken(&wording, false),
+            key: mapping.goes_on_spoken(&wording),
+            board,
+            to,
+        },
+        announcer,
+        preparer,
+        watch,
+        class: None,
+        wishes: kept_wishes,
+        kept,
+        said: 0,
+        own: VecDeque::new(),
+    };
+    let mut daemon = Daemon::new(wording, hints, kept_wishes);
+    service.look_for_left();
     loop {
-        let event = match own.pop() {
+        for notice in open.notices() {
+            service.own.push_back(Event::Notice(notice));
+        }
+        let event = match service.own.pop_front() {
             Some(event) => event,
-            None => match events.recv() {
+            None => match events.recv_timeout(NOTICES) {
                 Ok(event) => event,
+                Err(RecvTimeoutError::Timeout) => continue,
                 // Not reached: the signals' thread has the other end as long as it lives.
-                Err(_) => Event::Stop,
+                Err(RecvTimeoutError::Disconnected) => Event::Stop,
             },
         };
         for effect in daemon.step(event) {
-            match effect {
-                Effect::Print(line) => print(&line),
-                Effect::Say(text) => match &announcer {
-                    Some(announcer) => announcer.say(text),
-                    None => own.push(Event::Spoken),
-                },
-                Effect::Prepare {
-                    id,
-                    session,
-                    urgent,
-                } => preparer.prepare(id, session, urgent),
-                Effect::Forget(id) => preparer.forget(&id),
-                Effect::Ready => tell_manager(&[NotifyState::Ready]),
-                Effect::Status(text) => tell_manager(&[NotifyState::Status(&text)]),
-                Effect::ReadAgain => watch.read_all(),
-                Effect::End => {
-                    tell_manager(&[NotifyState::Stopping]);
-                    if let Some(announcer) = announcer {
-                        announcer.stop();
-                    }
-                    return Ok(match interrupted.load(Ordering::Acquire) {
-                        true => Ended::Interrupted,
-                        false => Ended::Asked,
-                    });
+            if effect == Effect::End {
+                service.end();
+                return Ok(match interrupted.load(Ordering::Acquire) {
+                    true => Ended::Interrupted,
+                    false => Ended::Asked,
+                });
+            }
+            service.carry_out(effect, print);
+        }
+    }
+}
+
+/// What the loop carries effects out with.
+struct Service {
+    stage: Stage,
+    announcer: Option<Announcer>,
+    preparer: Preparer,
+    watch: Watch,
+    class: Option<Running>,
+    wishes: Wishes,
+    kept: Option<PathBuf>,
+    /// How often something was said.
+    said: u64,
+    /// Events of the loop's own, which must not wait for itself.
+    own: VecDeque<Event>,
+}
+
+impl Service {
+    fn carry_out(&mut self, effect: Effect, print: &mut dyn FnMut(&str)) {
+        match effect {
+            Effect::Print(line) => print(&line),
+            Effect::Say(text) => {
+                self.said += 1;
+                match &self.announcer {
+                    Some(announcer) => announcer.say(self.said, text, self.wishes),
+                    None => self.own.push_back(Event::Spoken(self.said)),
                 }
+            }
+            Effect::Hush => self.announcer.iter().for_each(Announcer::hush),
+            Effect::Prepare {
+                id,
+                session,
+                urgent,
+            } => self.preparer.prepare(id, session, urgent),
+            Effect::Forget(id) => self.preparer.forget(&id),
+            Effect::Begin { id, session, left } => self.begin(Order {
+                id,
+                session,
+                left,
+                wishes: self.wishes,
+            }),
+            Effect::Tell(verb) => self.class.iter().for_each(|c| c.tell(verb.clone())),
+            Effect::Change { id, session } => {
+                if let Some(class) = &self.class {
+                    let hash = class::hash(&self.stage.root, &id);
+                    class.change(Change { session, hash });
+                }
+            }
+            Effect::Rate(felt) => {
+                let rated = history::rate(&self.stage.root, felt, Timestamp::now());
+                let noted = rated.map(|_| ()).map_err(|why| why.to_string());
+                self.own.push_back(Event::Rated(noted));
+            }
+            Effect::Keep(wishes) => self.keep(wishes),
+            Effect::LookForLeft => self.look_for_left(),
+            Effect::Show(session) => self.stage.board.show(Status {
+                session,
+                ..Status::default()
+            }),
+            Effect::Ready => tell_manager(&[NotifyState::Ready]),
+            Effect::Status(text) => tell_manager(&[NotifyState::Status(&text)]),
+            Effect::ReadAgain => self.watch.read_all(),
+            Effect::End => {}
+        }
+    }
+
+    fn begin(&mut self, order: Order) {
+        match Running::begin(self.stage.clone(), order) {
+            Ok(class) => self.class = Some(class),
+            Err(error) => {
+                let trouble = format!("it cannot be begun: {error}");
+                self.own.push_back(Event::ClassOver(Some(trouble)));
             }
         }
     }
+
+    /// Keeps what the listener wishes, for this process and the next.
+    fn keep(&mut self, wishes: Wishes) {
+        self.wishes = wishes;
+        let saved = self.kept.as_deref().map(|path| wishes::save(path, wishes));
+        if let Some(Err(error)) = saved {
+            let text = format!("what was wished is not kept: {error}");
+            self.own.push_back(Event::Notice(text));
+        }
+    }
+
+    fn look_for_left(&mut self) {
+        let record = history::read(&self.stage.root);
+        let left = history::left_lately(&record.runs, Timestamp::now());
+        self.own.push_back(Event::Left(left));
+    }
+
+    fn end(self) {
+        tell_manager(&[NotifyState::Stopping]);
+        if let Some(class) = self.class {
+            class.stop();
+        }
+        if let Some(announcer) = self.announcer {
+            announcer.stop();
+        }
+    }
+}
+
+/// Turns what is told by the controls into events.
+fn listen(inputs: Inputs, to: SyncSender<Event>) -> io::Result<()> {
+    thread::Builder::new()
+        .name("controls".to_owned())
+        .spawn(move || {
+            while let Some(told) = inputs.wait() {
+                if to.send(Event::Verb(told.verb)).is_err() {
+                    return;
+                }
+            }
+        })?;
+    Ok(())
 }
 
 /// Tells the service manager, if one started this process.

@@ -10,6 +10,7 @@ use crate::base::diagnostic::any_error;
 use crate::base::wording::Wording;
 use crate::compile::Compiler;
 use crate::compile::plan_by_estimate;
+use crate::compile::settings;
 use crate::folder::Folder;
 use crate::live::daemon::Event;
 use crate::live::watch::Fault;
@@ -224,8 +225,8 @@ impl Worker {
 
     /// Speaks what is heard first: the opening and the first work.
     fn opening(&self, job: &Job, speaker: &Speaker) {
-        let caution = CautionLength::Full;
-        let mut compiler = Compiler::new(&job.session, &self.wording, speaker, caution);
+        let settings = settings(speaker.name(), CautionLength::Full);
+        let mut compiler = Compiler::new(&job.session, &self.wording, speaker, settings);
         let _ = compiler.first_line();
         if !self.shared.lock().called_off {
             let _ = compiler.next_stretch();

@@ -7,6 +7,7 @@ use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::base::utterance::Rate;
 use crate::base::utterance::Utterance;
+use crate::base::wording::Arg;
 use crate::base::wording::Wording;
 use crate::planning::session::Repetitions;
 use crate::planning::session::Session;
@@ -63,13 +64,14 @@ pub fn counts(wording: &Wording) -> Vec<Utterance> {
 }
 
 /// Returns the marks of a stretch: of its rest, then of its work, in order of time. The spoken
-/// ones have no length yet: it is the voice's.
+/// ones have no length yet: it is the voice's. `key` is what ends a wait, as one says it.
 pub fn marks(
     session: &Session,
     timeline: &Timeline,
     stretch: usize,
     wording: &Wording,
     tones: ToneLengths,
+    key: Option<&str>,
 ) -> Vec<Sound> {
     let at = timeline.stretches[stretch];
     let mut marks = Vec::new();
@@ -79,13 +81,13 @@ pub fn marks(
         }
         (Some(rest), None) if timeline.segments[rest].open => {
             let segment = &timeline.segments[rest];
-            let said = wording.say("begin-by-key", &[]);
+            let said = by_key(wording, key, "begin-by-key", "begin-when-told");
             marks.extend(reminders(segment, rest, FIRST_REMINDER, &said));
         }
         _ => {}
     }
     if let Some(work) = at.work {
-        marks.extend(work_marks(session, timeline, work, wording));
+        marks.extend(work_marks(session, timeline, work, wording, key));
     }
     let mut sounds: Vec<_> = marks
         .into_iter()
@@ -133,6 +135,7 @@ fn work_marks(
     timeline: &Timeline,
     index: usize,
     wording: &Wording,
+    key: Option<&str>,
 ) -> Vec<Mark> {
     let work = &timeline.segments[index];
     let next = timeline.segments.get(index + 1).map(|s| s.kind);
@@ -153,7 +156,7 @@ fn work_marks(
         });
     }
     if work.open {
-        let said = wording.say("until-key", &[]);
+        let said = by_key(wording, key, "until-key", "until-told");
         marks.extend(reminders(work, index, REMINDER_EVERY, &said));
         return marks;
     }
@@ -197,6 +200,14 @@ fn numbers(
             segment,
         })
         .collect()
+}
+
+/// Says which key ends a wait; without one, that it waits to be told.
+fn by_key(wording: &Wording, key: Option<&str>, with: &str, without: &str) -> String {
+    match key {
+        Some(key) => wording.say(with, &[("key", Arg::Text(key))]),
+        None => wording.say(without, &[]),
+    }
 }
 
 /// Says which key goes on, from `first` after the start of a segment.

@@ -41,6 +41,7 @@ use crate::planning::script::Topic;
 use crate::planning::script::weights::order;
 use crate::planning::script::work_limit;
 use crate::planning::session::Session;
+use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
 use crate::planning::timeline::timeline;
 use std::collections::BTreeMap;
@@ -53,6 +54,8 @@ pub struct Settings {
     pub voice: String,
     pub caution: CautionLength,
     pub tones: ToneLengths,
+    /// The key that ends a wait, as one says it; without one the listener is asked to tell it.
+    pub key: Option<String>,
 }
 
 /// A stretch, planned: its marks and lines in order of onset.
@@ -72,6 +75,7 @@ pub struct Planner<'a> {
     wording: &'a Wording,
     pub(super) scribe: Scribe<'a>,
     pub(super) tones: ToneLengths,
+    key: Option<String>,
     pub(super) past: Past,
     next: usize,
     /// The end of the last work planned, if the next stretch needs it.
@@ -98,6 +102,7 @@ impl<'a> Planner<'a> {
             extra: vec![Millis::ZERO; timeline.stretches.len()],
             lengths: Lengths::default(),
             tones: settings.tones,
+            key: settings.key,
             past: Past::default(),
             next: 0,
             tail: None,
@@ -166,6 +171,36 @@ impl<'a> Planner<'a> {
             self.scribe.talk = talk;
             self.written.clear();
         }
+    }
+
+    /// Plans what comes before a work without speaking any of it, so that the next stretch is the one of
+    /// that work (after the last one, what follows it) and knows what was said before it. Returns the
+    /// index of the segment with which that stretch begins; it may still move until it is planned.
+    pub fn go_to_work(&mut self, work: usize, durations: &mut dyn Durations) -> Option<usize> {
+        let mut unspoken = Unspoken(durations);
+        while self.next < self.stretch_of(work) {
+            self.next_stretch(&mut unspoken);
+        }
+        self.forget_lengths();
+        self.lengths.measure(&counts(self.wording), durations);
+        let timeline = &self.plan.timeline;
+        let stretch = timeline.stretches.get(self.next)?;
+        let rest = stretch.rest.filter(|rest| {
+            // Whoever is in the middle of a class does not want its opening.
+            timeline.segments[*rest].kind != SegmentKind::LeadIn
+        });
+        rest.or(stretch.work)
+    }
+
+    /// Returns the stretch of a work; after the last one, what follows it.
+    fn stretch_of(&self, work: usize) -> usize {
+        let timeline = &self.plan.timeline;
+        let of = |segment: usize| timeline.segments[segment].work;
+        let stretches = timeline.stretches.iter();
+        let mut works = stretches.map(|s| s.work.and_then(of));
+        let found = works.position(|of| of.is_some_and(|of| of >= work));
+        let last = timeline.stretches.iter().rposition(|s| s.work.is_some());
+        found.unwrap_or_else(|| last.map_or(0, |last| last + 1))
     }
 
     /// Plans the next stretch; `None` when all are planned.
@@ -296,7 +331,8 @@ impl<'a> Planner<'a> {
 
     pub(super) fn marks(&mut self, index: usize, durations: &mut dyn Durations) -> Vec<Sound> {
         let timeline = &self.plan.timeline;
-        let mut found = marks(self.session, timeline, index, self.wording, self.tones);
+        let key = self.key.as_deref();
+        let mut found = marks(self.session, timeline, index, self.wording, self.tones, key);
         let spoken = |m: &Sound| Utterance::new(m.text.as_str());
         let counts = || |m: &&Sound| m.kind == SoundKind::Count;
         let wanted: Vec<_> = found.iter().filter(counts()).map(spoken).collect();
@@ -403,6 +439,19 @@ impl<'a> Planner<'a> {
 
     pub(super) fn retime(&mut self) {
         self.plan.timeline = timeline(self.session, &self.extra);
+    }
+}
+
+/// Lengths by estimate alone, of what nobody hears.
+struct Unspoken<'a>(&'a dyn Durations);
+
+impl Durations for Unspoken<'_> {
+    fn estimate(&self, utterance: &Utterance) -> Millis {
+        self.0.estimate(utterance)
+    }
+
+    fn measure(&mut self, wanted: &[Utterance]) -> Vec<Option<Millis>> {
+        vec![None; wanted.len()]
     }
 }
 

@@ -13,6 +13,7 @@ mod resolve;
 mod text;
 mod uses;
 
+pub use crate::base::wording::capitalised;
 pub use block::Block;
 pub use block::FirstSide;
 pub use block::Lasts;
@@ -45,7 +46,6 @@ pub use text::Said;
 pub use text::Side;
 pub use text::SideWords;
 pub use text::Template;
-pub use text::capitalised;
 pub use uses::uses_found;
 
 use crate::base::diagnostic::Located;

@@ -5,6 +5,7 @@ use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Item;
 use crate::base::diagnostic::Place;
 use crate::base::diagnostic::short;
+use crate::base::wording::capitalised;
 
 /// A side of the listener's own body.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -330,15 +331,6 @@ impl Said {
                 ForSides::Same(same) => same.speaks_of_a_side(),
                 ForSides::Each { .. } => true,
             })
-    }
-}
-
-/// Puts the first letter in upper case, as a sentence begins.
-pub fn capitalised(text: &str) -> String {
-    let mut chars = text.chars();
-    match chars.next() {
-        Some(first) => first.to_uppercase().chain(chars).collect(),
-        None => String::new(),
     }
 }
 

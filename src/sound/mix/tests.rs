@@ -280,3 +280,41 @@ fn empty_clips_and_odd_buffers_do_no_harm() {
     mixer.fill(&mut out);
     mixer.fill(&mut out);
 }
+
+#[test]
+fn silence_spoken_over_the_session_wakes_a_loudspeaker_before_the_clock_starts() {
+    let mut room = Room::new();
+    room.feed(1, 0, 2, 0.5);
+    // No samples, 30 frames of silence before them.
+    room.desk.speak_over(clip(2, 30, 0, 0.0)).unwrap();
+    room.tell(Command::PlayWhenSaid);
+    let mut heard = [0.0; 40];
+    heard[30..32].fill(0.5);
+    assert_eq!(room.pump(40), heard);
+    assert_eq!(room.at(), 10);
+}
+
+#[test]
+fn a_count_that_was_to_start_the_clock_is_lost_with_its_device() {
+    let mut room = Room::new();
+    room.feed(1, 0, 2, 0.5);
+    room.desk.speak_over(clip(2, 0, 20, 0.1)).unwrap();
+    room.tell(Command::PlayWhenSaid);
+    room.pump(10);
+    room.mixer.device_lost();
+    // What is said after its return starts nothing.
+    room.desk.speak_over(clip(3, 0, 5, 0.1)).unwrap();
+    room.pump(50);
+    assert_eq!(room.at(), 0);
+}
+
+#[test]
+fn one_clip_is_taken_back_by_its_id() {
+    let mut room = Room::new();
+    room.feed(1, 10, 2, 0.5);
+    room.feed(2, 20, 2, 0.5);
+    room.tell(Command::Clear(Clear::Id(1)));
+    room.tell(Command::Play);
+    assert!(room.pump(20).iter().all(|sample| *sample == 0.0));
+    assert_eq!(room.pump(2), [0.5, 0.5]);
+}

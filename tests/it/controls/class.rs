@@ -27,35 +27,53 @@ const SESSION: &str = "title = \"Long outing\"\nlead_in = \"10s\"\ncaution = \"M
                        [[block]]\nrounds = 3\nwork = \"2m\"\nrest = \"30s\"\n\
                        movements = [\"march\"]\n";
 
-/// A running class, and where its environment says that controls are.
-struct Class {
-    server: Server,
+/// A running class, or the background process, and where its environment says that controls are.
+pub struct Class {
+    pub server: Arc<Server>,
     /// Somebody listens: a sink that nobody ever listened to may not take its first sound.
     _recorder: Recorder,
-    child: Child,
-    said: Arc<Mutex<String>>,
+    pub child: Child,
+    /// What was printed.
+    pub said: Arc<Mutex<String>>,
     environment: Vec<(&'static str, String)>,
 }
 
 impl Class {
     fn start(config: &str, environment: Vec<(&'static str, String)>) -> Self {
-        let server = Server::start();
+        let run = [
+            "run", "long", "--voice", "compact", "--plain", "--buffer", "2048",
+        ];
+        Self::start_with(
+            Arc::new(Server::start()),
+            &run,
+            SESSION,
+            config,
+            environment,
+        )
+    }
+
+    /// Starts the program with these arguments beside a folder with the session `long`.
+    pub fn start_with(
+        server: Arc<Server>,
+        arguments: &[&str],
+        session: &str,
+        config: &str,
+        environment: Vec<(&'static str, String)>,
+    ) -> Self {
         let home = server.folder().to_owned();
         for part in ["sessions", "movements", ".config/sidevoice"] {
             fs::create_dir_all(home.join(part)).unwrap();
         }
         let march = crate::common::root().join("tests/corpus/library/movements/march.toml");
         fs::copy(march, home.join("movements/march.toml")).unwrap();
-        fs::write(home.join("sessions/long.toml"), SESSION).unwrap();
+        fs::write(home.join("sessions/long.toml"), session).unwrap();
         fs::write(home.join(".config/sidevoice/config.toml"), config).unwrap();
         let recorder = server.record();
         let mut class = Self {
             child: Self::command_on(&server, &environment, env!("CARGO_BIN_EXE_sidevoice"))
-                .args([
-                    "run", "long", "--voice", "compact", "--plain", "--buffer", "2048",
-                ])
+                .args(arguments)
                 .stdin(Stdio::null())
-                .stdout(Stdio::null())
+                .stdout(Stdio::piped())
                 .stderr(Stdio::piped())
                 .spawn()
                 .unwrap(),
@@ -64,17 +82,24 @@ impl Class {
             said: Arc::default(),
             environment,
         };
-        let mut from = class.child.stderr.take().unwrap();
-        let said = Arc::clone(&class.said);
-        thread::spawn(move || {
-            let mut some = [0; 1024];
-            while let Ok(read @ 1..) = from.read(&mut some) {
-                said.lock()
-                    .unwrap()
-                    .push_str(&String::from_utf8_lossy(&some[..read]));
-            }
-        });
+        class.hear_what_is_printed();
         class
+    }
+
+    fn hear_what_is_printed(&mut self) {
+        let out = self.child.stdout.take().unwrap();
+        let err = self.child.stderr.take().unwrap();
+        for mut from in [Box::new(out) as Box<dyn Read + Send>, Box::new(err)] {
+            let said = Arc::clone(&self.said);
+            thread::spawn(move || {
+                let mut some = [0; 1024];
+                while let Ok(read @ 1..) = from.read(&mut some) {
+                    said.lock()
+                        .unwrap()
+                        .push_str(&String::from_utf8_lossy(&some[..read]));
+                }
+            });
+        }
     }
 
     fn command_on(
@@ -105,38 +130,45 @@ impl Class {
         String::from_utf8(done.stdout).unwrap()
     }
 
-    fn tell(&self, words: &[&str]) {
+    /// Waits for the end of a program that was killed; returns its world and what it printed.
+    pub fn leave(mut self) -> (Arc<Server>, String) {
+        let _ = self.child.wait();
+        let said = self.said.lock().unwrap().clone();
+        (Arc::clone(&self.server), said)
+    }
+
+    pub fn tell(&self, words: &[&str]) {
         let arguments = [&["tell"], words].concat();
         self.run(env!("CARGO_BIN_EXE_sidevoice"), &arguments);
     }
 
     /// Asks over the socket, as often as a test wants: a program each time would keep the machine
     /// from its sound.
-    fn status(&self) -> Option<Status> {
+    pub fn status(&self) -> Option<Status> {
         let folder = self.server.folder().join("sidevoice");
         Client::connect(&folder).ok()?.status().ok()
     }
 
     /// Waits until the class does this.
-    fn wait_for(&self, state: Doing) -> Status {
+    pub fn wait_for(&self, state: Doing) -> Status {
         let is = |status: &Status| status.state == state;
         wait_for(&format!("{state:?}"), || self.status().filter(is))
     }
 
     /// Waits until the class is heard: the clock runs.
-    fn wait_until_heard(&self) -> Status {
+    pub fn wait_until_heard(&self) -> Status {
         let runs = |status: &Status| status.state == Doing::Running && status.position_ms > 1000;
         wait_for("the clock", || self.status().filter(runs))
     }
 
-    fn wait_until_said(&self, words: &str) {
+    pub fn wait_until_said(&self, words: &str) {
         wait_for(words, || {
             self.said.lock().unwrap().contains(words).then_some(())
         });
     }
 
     /// Waits until it ends by itself; returns its exit code.
-    fn wait_for_end(&mut self) -> Option<i32> {
+    pub fn wait_for_end(&mut self) -> Option<i32> {
         wait_for("the end of the class", || self.child.try_wait().unwrap()).code()
     }
 }

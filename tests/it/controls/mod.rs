@@ -1,6 +1,7 @@
 //! Controls by their real parts: the socket, media keys on a bus, hotkeys on a display, a pipe in
 //! place of an input device. Everything that is started is ended by its process id.
 
+mod background;
 mod class;
 mod parts;
 mod socket;

@@ -33,6 +33,7 @@ fn began(session: &str, caution: Caution) -> Began {
         hash: "0f".repeat(32),
         caution,
         works: 12,
+        from: None,
         planned_ms: 466_000,
     }
 }

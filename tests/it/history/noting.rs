@@ -8,6 +8,7 @@ use sidevoice::live::control::Verb;
 use sidevoice::live::core::Core;
 use sidevoice::live::core::Effect;
 use sidevoice::live::core::Event;
+use sidevoice::live::core::Message;
 use sidevoice::live::history::Done;
 use sidevoice::live::history::Happening;
 use sidevoice::live::history::Noter;
@@ -17,23 +18,24 @@ use sidevoice::planning::session::Session;
 use sidevoice::planning::timeline::Segment;
 use sidevoice::planning::timeline::SegmentKind;
 use sidevoice::planning::timeline::Timeline;
+use std::sync::Arc;
 
 /// A class of the starter folder that runs by hand.
-struct Class<'a> {
+struct Class {
     core: Core<'static>,
-    noter: Noter<'a>,
+    noter: Noter,
     timeline: Timeline,
     /// All notes so far: position in ms, and what.
     notes: Vec<(i64, Happening)>,
     ms: i64,
 }
 
-impl<'a> Class<'a> {
-    fn new(session: &'a Session) -> Self {
+impl Class {
+    fn new(session: &Session) -> Self {
         let plan = tabled_plan(session);
         let mut class = Self {
             core: Core::default(),
-            noter: Noter::new(session),
+            noter: Noter::new(Arc::new(session.clone())),
             timeline: plan.timeline.clone(),
             notes: Vec::new(),
             ms: 0,
@@ -41,6 +43,7 @@ impl<'a> Class<'a> {
         class.tell(Event::Planned {
             sounds: (0..).zip(plan.sounds).collect(),
             timeline: plan.timeline,
+            begins: None,
         });
         class.tell(Event::AllPlanned);
         class
@@ -170,7 +173,6 @@ fn a_skip_is_noted_with_what_was_done_and_what_follows_is_whole() {
         format!("{} begun 1", first.start.ms()),
         format!("{at} skipped 1: 5000 of Some(20000)"),
         // Held until its name was said.
-        format!("{} Paused", first.end.ms() + 1000),
         format!(
             "{} SkippedRest {{ segment: \"rest\" }}",
             first.end.ms() + 1000
@@ -195,8 +197,8 @@ fn a_pause_in_a_work_takes_nothing_from_it_and_a_lost_device_is_one() {
     let wanted = [format!("{at} Paused"), format!("{at} Resumed")];
     assert_eq!(class.news(), wanted);
     class.tell(Event::DeviceLost);
-    class.tell(Event::DeviceBack);
-    class.tell(Event::Verb(Verb::PauseOrResume));
+    class.tell(Event::DeviceBack { away: Millis::ZERO });
+    class.tell(Event::SaidOver);
     class.tell(Event::SaidOver);
     class.run_to(first.end.ms());
     let wanted = [
@@ -239,13 +241,9 @@ fn a_stop_an_easier_option_and_an_effort_are_noted() {
     let at = class.work(0).start.ms() + 500;
     class.run_to(at);
     class.news();
-    class.step(Told::Verb(Verb::Easier), &[]);
+    class.step(Told::Verb(Verb::Easier), &[Effect::Say(Message::NoEasier)]);
     assert_eq!(class.news(), [""; 0]);
-    let heard = Effect::Feed {
-        id: 0,
-        onset: At::from_ms(at),
-    };
-    class.step(Told::Verb(Verb::Easier), &[heard]);
+    class.step(Told::Verb(Verb::Easier), &[Effect::Easier]);
     assert!(class.news()[0].contains("MadeEasier"));
     class.tell(Event::Verb(Verb::Stop));
     assert!(class.news()[0].starts_with(&format!("{at} Stopped")));
@@ -254,7 +252,7 @@ fn a_stop_an_easier_option_and_an_effort_are_noted() {
         Told::Verb(Verb::Skip),
         &[Effect::Jump(At::from_ms(at + 99_000))],
     );
-    class.step(Told::Verb(Verb::Rate(Some(7))), &[]);
+    class.step(Told::Verb(Verb::Rate(Some(7))), &[Effect::Rate(Some(7))]);
     let news = class.news();
     assert_eq!(news.len(), 1);
     assert!(news[0].contains("felt: Some(7), later: false"), "{news:?}");

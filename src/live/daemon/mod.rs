@@ -1,8 +1,19 @@
 //! The background process as a pure function: what happens -> what is to be done.
 //!
-//! It knows each session's verdict and the one that was told last, and speaks when it is idle. A
-//! class that runs is a state to be added here: news then waits for its end.
+//! It knows each session's verdict and the one that was told last, and speaks when it is idle; by what it
+//! is told a listener chooses a session by ear and begins it. While a class runs, news waits for its end.
 
+mod choose;
+mod terms;
+
+pub use choose::Choice;
+pub use terms::Effect;
+pub use terms::Event;
+pub use terms::Hints;
+pub use terms::State;
+
+use super::core::Wishes;
+use super::history::Unfinished;
 use super::watch::Fault;
 use super::watch::News;
 use super::watch::Told;
@@ -17,57 +28,6 @@ use std::sync::Arc;
 
 /// From so many changes on, their number is said instead of each.
 const MANY: usize = 3;
-
-/// Something that happened.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Event {
-    /// The watch has told something.
-    Told(Told),
-    /// A session was planned; with the fault that only planning finds.
-    Planned {
-        id: String,
-        session: Arc<Session>,
-        fault: Option<Fault>,
-    },
-    /// What was to be said was said, or could not be.
-    Spoken,
-    /// Something that the user should know, in a sentence without its full stop.
-    Notice(String),
-    /// Everything is to be read again.
-    ReadAgain,
-    /// An end was asked for.
-    Stop,
-}
-
-/// Something to be done.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Effect {
-    Print(String),
-    Say(String),
-    /// Plan a session, then speak its opening lines ahead; `urgent` for one just written.
-    Prepare {
-        id: String,
-        session: Arc<Session>,
-        urgent: bool,
-    },
-    /// What was to be prepared of this session is out of date.
-    Forget(String),
-    /// The folder was looked at for the first time.
-    Ready,
-    Status(String),
-    ReadAgain,
-    End,
-}
-
-/// What the process is doing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum State {
-    /// Looking at the folder for the first time.
-    Looking,
-    Idle,
-    Speaking,
-    Ended,
-}
 
 /// A session as the process knows it.
 #[derive(Debug, Clone)]
@@ -86,22 +46,42 @@ struct Known {
 /// The background process.
 pub struct Daemon {
     wording: Wording,
+    hints: Hints,
     state: State,
     sessions: BTreeMap<String, Known>,
     /// Sessions of which something may have to be said.
     to_say: BTreeSet<String>,
     status: String,
+    /// What was said last, and how often something was: what is over is told by its number.
+    said: String,
+    saying: u64,
+    wishes: Wishes,
+    /// Where sessions were left not long ago, by id.
+    unfinished: BTreeMap<String, Unfinished>,
+    chosen: Option<Choice>,
+    /// To begin when what is being said is over.
+    then: Option<Choice>,
+    /// The class that runs: its id, and the session as it was begun or changed.
+    class: Option<(String, Arc<Session>)>,
 }
 
 impl Daemon {
     /// Makes a process that has not looked yet.
-    pub fn new(wording: Wording) -> Self {
+    pub fn new(wording: Wording, hints: Hints, wishes: Wishes) -> Self {
         Self {
             wording,
+            hints,
             state: State::Looking,
             sessions: BTreeMap::new(),
             to_say: BTreeSet::new(),
             status: String::new(),
+            said: String::new(),
+            saying: 0,
+            wishes,
+            unfinished: BTreeMap::new(),
+            chosen: None,
+            then: None,
+            class: None,
         }
     }
 
@@ -128,11 +108,22 @@ impl Daemon {
             Event::Planned { id, session, fault } => {
                 self.planned(&id, &session, fault, &mut effects);
             }
-            Event::Spoken if self.state == State::Speaking => {
+            Event::Spoken(said) if self.state == State::Speaking && said == self.saying => {
                 self.state = State::Idle;
-                self.say_what_is_new(&mut effects);
+                match self.then.take() {
+                    Some(choice) => self.begin(choice, &mut effects),
+                    None => self.say_what_is_new(&mut effects),
+                }
             }
-            Event::Spoken => {}
+            Event::Spoken(_) => {}
+            Event::Verb(verb) => self.told(verb, &mut effects),
+            Event::Left(unfinished) => self.unfinished = unfinished,
+            Event::Rated(noted) => self.rated(noted, &mut effects),
+            Event::Wishes(wishes) => {
+                self.wishes = wishes;
+                effects.push(Effect::Keep(wishes));
+            }
+            Event::ClassOver(trouble) => self.class_over(trouble, &mut effects),
             Event::ReadAgain => effects.push(Effect::ReadAgain),
             Event::Stop => {
                 self.state = State::Ended;
@@ -204,9 +195,27 @@ impl Daemon {
             known.verdict = Verdict::Fault(fault);
             self.to_say.insert(id.to_owned());
         }
+        let sound = matches!(known.verdict, Verdict::Ready(_));
+        let running =
+            |(of, now): &&mut (String, Arc<Session>)| of == id && !Arc::ptr_eq(now, session);
+        if sound && let Some(class) = self.class.as_mut().filter(running) {
+            class.1 = Arc::clone(session);
+            effects.push(Effect::Change {
+                id: id.to_owned(),
+                session: Arc::clone(session),
+            });
+        }
         self.print(id, effects);
         self.show_status(effects);
         self.say_what_is_new(effects);
+    }
+
+    /// Says something; what was being said gives way.
+    fn say(&mut self, text: String, effects: &mut Vec<Effect>) {
+        self.said.clone_from(&text);
+        self.saying += 1;
+        self.state = State::Speaking;
+        effects.push(Effect::Say(text));
     }
 
     fn looked(&mut self, effects: &mut Vec<Effect>) {
@@ -221,8 +230,9 @@ impl Daemon {
                 .wording
                 .say("sessions-told", &[("facts", Arg::Text(&facts))]);
             effects.push(Effect::Ready);
-            effects.push(Effect::Say(capitalised(&said)));
-            self.state = State::Speaking;
+            let said = capitalised(&said) + &self.how_to_begin();
+            effects.extend(self.left_and_chosen().map(Effect::Print));
+            self.say(said, effects);
             let ready = self
                 .sessions
                 .iter()
@@ -299,8 +309,7 @@ impl Daemon {
         self.sessions
             .retain(|_, known| known.verdict != Verdict::Gone);
         if let Some(said) = said {
-            effects.push(Effect::Say(said));
-            self.state = State::Speaking;
+            self.say(said, effects);
         }
     }
 

@@ -1,10 +1,15 @@
 //! The background process as a pure function: what is printed, said and made ready, and when.
 
+mod choosing;
+
 use crate::common::starter;
 use sidevoice::base::wording::Wording;
+use sidevoice::live::control::Verb;
+use sidevoice::live::core::Wishes;
 use sidevoice::live::daemon::Daemon;
 use sidevoice::live::daemon::Effect;
 use sidevoice::live::daemon::Event;
+use sidevoice::live::daemon::Hints;
 use sidevoice::live::daemon::State;
 use sidevoice::live::watch::Fault;
 use sidevoice::live::watch::News;
@@ -20,6 +25,8 @@ const FIVE: &str = "boathouse-five";
 struct Bench {
     daemon: Daemon,
     session: Arc<Session>,
+    /// How often something was said.
+    said: u64,
 }
 
 fn fault(line: usize) -> Verdict {
@@ -31,10 +38,19 @@ fn fault(line: usize) -> Verdict {
     })
 }
 
+/// The fault of a verdict.
+fn what(verdict: Verdict) -> Fault {
+    match verdict {
+        Verdict::Fault(fault) => fault,
+        other => panic!("{other:?}"),
+    }
+}
+
 impl Bench {
     fn new() -> Self {
         Self {
-            daemon: Daemon::new(Wording::english()),
+            daemon: Daemon::new(Wording::english(), Hints::default(), Wishes::default()),
+            said: 0,
             session: Arc::new(starter(FIVE)),
         }
     }
@@ -43,13 +59,15 @@ impl Bench {
         let mut bench = Self::new();
         bench.ready(FIVE);
         bench.step(Event::Told(Told::Looked));
-        bench.step(Event::Spoken);
+        bench.spoken();
         assert_eq!(bench.daemon.state(), State::Idle);
         bench
     }
 
     fn step(&mut self, event: Event) -> Vec<String> {
         let effects = self.daemon.step(event);
+        let says = effects.iter().filter(|e| matches!(e, Effect::Say(_)));
+        self.said += says.count() as u64;
         let words = effects.into_iter().map(|effect| match effect {
             Effect::Print(text) => format!("print {text}"),
             Effect::Say(text) => format!("say {text}"),
@@ -59,9 +77,27 @@ impl Bench {
             Effect::Ready => "ready".to_owned(),
             Effect::Status(text) => format!("status {text}"),
             Effect::ReadAgain => "read again".to_owned(),
+            Effect::Hush => "hush".to_owned(),
+            Effect::Begin { id, left: None, .. } => format!("begin {id}"),
+            Effect::Begin { id, .. } => format!("go on with {id}"),
+            Effect::Tell(verb) => format!("tell {}", verb.text()),
+            Effect::Change { id, .. } => format!("change {id}"),
+            Effect::Rate(felt) => format!("rate {felt:?}"),
+            Effect::Keep(wishes) => format!("keep {wishes:?}"),
+            Effect::LookForLeft => "look for left".to_owned(),
+            Effect::Show(title) => format!("show {title:?}"),
             Effect::End => "end".to_owned(),
         });
         words.collect()
+    }
+
+    /// What is being said is over.
+    fn spoken(&mut self) -> Vec<String> {
+        self.step(Event::Spoken(self.said))
+    }
+
+    fn verb(&mut self, text: &str) -> Vec<String> {
+        self.step(Event::Verb(Verb::parse(text).unwrap()))
     }
 
     fn news(&mut self, id: &str, verdict: Verdict) -> Vec<String> {
@@ -112,7 +148,7 @@ fn a_folder_is_printed_by_session_and_told_in_one_sentence() {
     );
     // Planned later, without a fault: nothing new.
     assert!(bench.planned(FIVE, None).is_empty());
-    assert!(bench.step(Event::Spoken).is_empty());
+    assert!(bench.spoken().is_empty());
     let mut empty = Bench::new();
     let looked = empty.step(Event::Told(Told::Looked));
     assert_eq!(looked.last().unwrap(), "say No session is waiting.");
@@ -128,7 +164,7 @@ fn a_change_is_told_once_it_is_planned_and_only_if_the_verdict_is_another() {
     let said = bench.step(Event::Told(Told::Looked));
     let say = "say Boathouse five has a fault in line 14: expected a duration, found \"soon\".";
     assert_eq!(said, ["status One has a fault", say]);
-    bench.step(Event::Spoken);
+    bench.spoken();
     assert_eq!(bench.ready(FIVE), ["prepare boathouse-five now"]);
     assert_eq!(
         bench.step(Event::Told(Told::Looked)),
@@ -142,7 +178,7 @@ fn a_change_is_told_once_it_is_planned_and_only_if_the_verdict_is_another() {
             format!("say {WAITS}")
         ]
     );
-    bench.step(Event::Spoken);
+    bench.spoken();
     // Something behind the verdict changed: made ready again, and nothing is said.
     assert_eq!(bench.ready(FIVE), ["prepare boathouse-five now"]);
     assert!(bench.planned(FIVE, None).is_empty());
@@ -178,7 +214,7 @@ fn what_changes_while_something_is_said_waits_and_what_changed_back_is_no_news()
     bench.news(FIVE, fault(14));
     let told = bench.step(Event::Told(Told::Looked));
     assert!(told.iter().all(|e| !e.starts_with("say")));
-    assert!(bench.step(Event::Spoken).is_empty());
+    assert!(bench.spoken().is_empty());
     assert_eq!(bench.daemon.state(), State::Idle);
 }
 

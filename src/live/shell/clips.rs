@@ -1,0 +1,297 @@
+//! The clips of a class and the desk that they go to.
+
+use super::maker::Recipe;
+use super::maker::Respoken;
+use super::stage::message_texts;
+use super::stage::silence;
+use crate::base::units::At;
+use crate::base::units::FrameAt;
+use crate::base::units::Frames;
+use crate::base::units::Millis;
+use crate::base::units::SampleRate;
+use crate::base::utterance::Utterance;
+use crate::compile::at_speed;
+use crate::live::core::Core;
+use crate::live::core::Message;
+use crate::planning::plan::Sound;
+use crate::planning::plan::SoundKind;
+use crate::planning::plan::Tone;
+use crate::planning::plan::counts;
+use crate::sound::mix;
+use crate::sound::mix::Clear;
+use crate::sound::mix::Clip;
+use crate::sound::mix::Command;
+use crate::sound::mix::Desk;
+use crate::sound::speech::Speaker;
+use std::collections::HashMap;
+use std::collections::VecDeque;
+use std::sync::Arc;
+
+/// Messages spoken over the session have ids above those of the plans.
+const MESSAGES: u64 = 1 << 60;
+
+/// All clips of the plan so far, at their places.
+pub struct Clips {
+    pub desk: Desk,
+    speaker: Arc<Speaker>,
+    kept: HashMap<u64, Clip>,
+    /// Lines spoken again that were not put in place yet.
+    again: HashMap<u64, Respoken>,
+    /// Clips that the mixer had no room for yet.
+    to_feed: VecDeque<Clip>,
+    messages: HashMap<Message, Utterance>,
+    /// Three, two, one.
+    counts: Vec<Utterance>,
+    said: u64,
+    /// The tone that waits for the end of a count.
+    count_tone: Option<u64>,
+    wake: Millis,
+    /// Whether the loudspeaker has to wake before the next sound.
+    asleep: bool,
+}
+
+impl Clips {
+    /// Makes the store of a class's clips.
+    pub fn new(desk: Desk, recipe: &Recipe, keys: String, wake: Millis) -> Self {
+        Self {
+            desk,
+            speaker: Arc::clone(&recipe.speaker),
+            kept: HashMap::new(),
+            again: HashMap::new(),
+            to_feed: VecDeque::new(),
+            messages: message_texts(recipe, &keys).into_iter().collect(),
+            counts: counts(&recipe.wording),
+            said: MESSAGES,
+            count_tone: None,
+            wake,
+            asleep: true,
+        }
+    }
+
+    /// Keeps a clip until it was heard.
+    pub fn keep(&mut self, clip: Clip) {
+        self.kept.insert(clip.id, clip);
+    }
+
+    /// Lets a clip go.
+    pub fn forget(&mut self, id: u64) {
+        self.kept.remove(&id);
+    }
+
+    /// Drops all clips: another plan takes over.
+    pub fn drop_all(&mut self) {
+        self.kept.clear();
+        self.again.clear();
+        self.to_feed.clear();
+        self.tell(Command::Clear(Clear::All));
+    }
+
+    /// Keeps a line spoken again until it is known whether it fits.
+    pub fn spoken_again(&mut self, respoken: Respoken) {
+        self.again.insert(respoken.id, respoken);
+    }
+
+    /// Puts a line spoken again in place of the one before.
+    pub fn swap(&mut self, id: u64, onset: At) {
+        let (Some(again), Some(kept)) = (self.again.remove(&id), self.kept.get_mut(&id)) else {
+            return;
+        };
+        kept.at = before(SampleRate::OUTPUT.frame_at(onset), again.take.onset);
+        kept.samples = again.take.samples;
+    }
+
+    /// Returns lines of the plan as they are spoken at another speed.
+    pub fn lines(&self, core: &Core, ids: &[u64], from: u16, to: u16) -> Vec<(u64, Utterance)> {
+        let again = ids.iter().filter_map(|id| {
+            let sound = core.sound(*id)?;
+            let utterance = Utterance {
+                text: sound.text.clone(),
+                rate: at_speed(sound.rate, from, to),
+            };
+            Some((*id, utterance))
+        });
+        again.collect()
+    }
+
+    /// Sends a command to the mixer.
+    pub fn tell(&mut self, command: Command) {
+        if self.desk.tell(command).is_err() {
+            tracing::error!(?command, "the mixer does not take commands");
+        }
+    }
+
+    /// The loudspeaker was away and has to wake again.
+    pub fn asleep(&mut self) {
+        self.asleep = true;
+    }
+
+    /// Returns the silence that wakes the loudspeaker, before the first sound only.
+    fn waking(&mut self) -> FrameAt {
+        match std::mem::take(&mut self.asleep) {
+            true => silence(self.wake),
+            false => FrameAt::START,
+        }
+    }
+
+    /// Starts the session clock, once the loudspeaker is awake.
+    pub fn play(&mut self) {
+        let silence = self.waking();
+        if silence == FrameAt::START {
+            return self.tell(Command::Play);
+        }
+        self.said += 1;
+        let clip = Clip {
+            id: self.said,
+            at: silence,
+            samples: Arc::new([]),
+        };
+        if self.desk.speak_over(clip).is_err() {
+            tracing::warn!("no room to wake the loudspeaker");
+        }
+        self.tell(Command::PlayWhenSaid);
+    }
+
+    /// Ends what is said over the session, a count and its tone included.
+    pub fn hush(&mut self) {
+        self.tell(Command::Hush);
+        self.take_tone_back();
+    }
+
+    fn take_tone_back(&mut self) {
+        if let Some(tone) = self.count_tone.take() {
+            self.withdraw(tone);
+        }
+    }
+
+    /// Moves the session clock.
+    pub fn jump(&mut self, to: At) {
+        self.to_feed.clear();
+        self.tell(Command::Jump(SampleRate::OUTPUT.frame_at(to)));
+    }
+
+    /// Takes a clip back that waits in the mixer.
+    pub fn withdraw(&mut self, id: u64) {
+        self.to_feed.retain(|clip| clip.id != id);
+        self.tell(Command::Clear(Clear::Id(id)));
+    }
+
+    /// Hands a clip over, to be heard at an instant.
+    pub fn feed(&mut self, id: u64, onset: At, sound: Option<&Sound>) {
+        let Some(sound) = sound else {
+            return;
+        };
+        let Some(mut clip) = self
+            .kept
+            .get(&id)
+            .cloned()
+            .or_else(|| self.made_again(id, sound))
+        else {
+            return;
+        };
+        // The clip keeps its lead before the onset, wherever the onset is now.
+        let planned = SampleRate::OUTPUT.frame_at(sound.onset).index();
+        let lead = planned.saturating_sub(clip.at.index());
+        let now = SampleRate::OUTPUT.frame_at(onset).index();
+        clip.at = FrameAt::new(now.saturating_sub(lead));
+        self.to_feed.push_back(clip);
+        self.feed_what_waits();
+    }
+
+    /// Makes a clip again that was played and let go, for a class that goes back.
+    fn made_again(&self, id: u64, sound: &Sound) -> Option<Clip> {
+        let at = SampleRate::OUTPUT.frame_at(sound.onset);
+        let tone = match sound.kind {
+            SoundKind::Tone(Tone::Start) => Some(mix::Tone::Start),
+            SoundKind::Tone(Tone::End) => Some(mix::Tone::End),
+            _ => None,
+        };
+        if let Some(tone) = tone {
+            return Some(tone.clip(id, at));
+        }
+        let utterance = Utterance {
+            text: sound.text.clone(),
+            rate: sound.rate,
+        };
+        let take = self.speaker.take(&utterance).ok()?;
+        Some(Clip {
+            id,
+            at: before(at, take.onset),
+            samples: take.samples,
+        })
+    }
+
+    /// Hands over what the mixer had no room for.
+    pub fn feed_what_waits(&mut self) {
+        while let Some(clip) = self.to_feed.pop_front() {
+            if let Err(mix::Full(clip)) = self.desk.feed(clip) {
+                self.to_feed.push_front(clip);
+                break;
+            }
+        }
+    }
+
+    /// Says a message over the session.
+    pub fn say_message(&mut self, message: Message) {
+        if let Some(utterance) = self.messages.get(&message).cloned() {
+            self.say(&utterance);
+        }
+    }
+
+    /// Speaks over the session; what was said before comes from the cache.
+    pub fn say(&mut self, utterance: &Utterance) {
+        let samples = match self.speaker.take(utterance) {
+            Ok(take) => take.samples,
+            Err(_) => mix::Tone::Fault.samples(),
+        };
+        self.speak_over(samples);
+    }
+
+    fn speak_over(&mut self, samples: Arc<[f32]>) {
+        self.said += 1;
+        let clip = Clip {
+            id: self.said,
+            at: self.waking(),
+            samples,
+        };
+        if self.desk.speak_over(clip).is_err() {
+            tracing::warn!("no room to say it");
+        }
+    }
+
+    /// Counts three, two, one, each onset on its second; the clock starts a second after "one", to the
+    /// frame.
+    pub fn count_in(&mut self, tone: bool) {
+        let second = SampleRate::OUTPUT.hz() as usize;
+        let takes: Vec<_> = self
+            .counts
+            .iter()
+            .filter_map(|count| self.speaker.take(count).ok())
+            .collect();
+        let lead = takes.iter().map(|take| take.onset.count() as usize).max();
+        let lead = lead.unwrap_or(0);
+        let mut samples = vec![0.0; lead + takes.len() * second];
+        for (nth, take) in takes.iter().enumerate() {
+            let start = lead + nth * second - take.onset.count() as usize;
+            for (out, sample) in samples[start..].iter_mut().zip(take.samples.iter()) {
+                *out += sample;
+            }
+        }
+        self.speak_over(samples.into());
+        self.take_tone_back();
+        if tone {
+            self.said += 1;
+            // Its first sample where the clock stands, so that it is in time.
+            let stands = self.desk.status().position.index();
+            let onset = FrameAt::new(stands + mix::Tone::Start.onset().count());
+            let tone = mix::Tone::Start.clip(self.said, onset);
+            self.count_tone = Some(self.said);
+            self.to_feed.push_back(tone);
+            self.feed_what_waits();
+        }
+        self.tell(Command::PlayWhenSaid);
+    }
+}
+
+fn before(at: FrameAt, lead: Frames) -> FrameAt {
+    FrameAt::new(at.index().saturating_sub(lead.count()))
+}

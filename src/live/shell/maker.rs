@@ -1,0 +1,128 @@
+//! Makes a class on threads of its own: stretch by stretch, and lines again at another speed.
+
+use crate::base::units::Millis;
+use crate::base::utterance::Utterance;
+use crate::base::wording::Wording;
+use crate::compile::Compiled;
+use crate::compile::Compiler;
+use crate::compile::settings;
+use crate::planning::plan::Settings;
+use crate::planning::plan::Sound;
+use crate::planning::script::CautionLength;
+use crate::planning::session::Session;
+use crate::sound::mix::Clip;
+use crate::sound::speech::Speaker;
+use crate::sound::speech::Take;
+use std::sync::Arc;
+use std::sync::mpsc;
+use std::sync::mpsc::Receiver;
+use std::sync::mpsc::Sender;
+use std::sync::mpsc::SyncSender;
+use std::thread;
+
+/// What is to be made.
+#[derive(Clone)]
+pub struct Recipe {
+    pub session: Arc<Session>,
+    pub wording: Arc<Wording>,
+    pub speaker: Arc<Speaker>,
+    pub caution: CautionLength,
+    /// The key that ends a wait, as one says it.
+    pub key: Option<String>,
+    /// The work to go on from; none for the whole.
+    pub from: Option<usize>,
+    /// Per mille of the plan's rate.
+    pub speed: u16,
+    /// Steps more than the session asks for, or less.
+    pub talk: i8,
+    /// The ids of clips begin here.
+    pub first_id: u64,
+}
+
+/// What has been made.
+#[derive(Debug)]
+pub enum Made {
+    FirstLine(Sound, Clip),
+    Stretch(Compiled),
+    All,
+    Notices(Vec<String>),
+}
+
+/// A line that was spoken again.
+pub struct Respoken {
+    pub id: u64,
+    pub utterance: Utterance,
+    pub take: Take,
+}
+
+impl Respoken {
+    /// Returns how long it is heard.
+    pub fn lasts(&self) -> Millis {
+        self.take.length()
+    }
+}
+
+/// Starts to make a class. The maker waits with each piece until it is asked for, and ends when nobody
+/// can ask any more.
+pub fn start(recipe: Recipe) -> Receiver<Made> {
+    let (to, made) = mpsc::sync_channel(0);
+    thread::spawn(move || make(&recipe, &to));
+    made
+}
+
+/// Speaks lines again, in order.
+pub fn respeak(speaker: Arc<Speaker>, lines: Vec<(u64, Utterance)>, to: Sender<Respoken>) {
+    thread::spawn(move || {
+        for (id, utterance) in lines {
+            // What cannot be spoken so stays as it was.
+            let Ok(take) = speaker.take(&utterance) else {
+                continue;
+            };
+            let respoken = Respoken {
+                id,
+                utterance,
+                take,
+            };
+            if to.send(respoken).is_err() {
+                return;
+            }
+        }
+    });
+}
+
+fn make(recipe: &Recipe, to: &SyncSender<Made>) {
+    let Recipe {
+        session,
+        wording,
+        speaker,
+        ..
+    } = recipe;
+    let settings = Settings {
+        key: recipe.key.clone(),
+        ..settings(speaker.name(), recipe.caution)
+    };
+    let mut compiler = Compiler::new(session, wording, speaker, settings);
+    compiler.number_from(recipe.first_id);
+    compiler.speak_at(recipe.speed);
+    compiler.talk(recipe.talk);
+    if let Some(work) = recipe.from {
+        compiler.go_to_work(work);
+    } else if let Some((sound, clip)) = compiler.first_line()
+        && to.send(Made::FirstLine(sound, clip)).is_err()
+    {
+        return;
+    }
+    while let Some(compiled) = compiler.next_stretch() {
+        let mut notices: Vec<_> = speaker.notices().into_iter().map(|n| n.message).collect();
+        notices.extend(compiler.unspoken());
+        if !notices.is_empty() && to.send(Made::Notices(notices)).is_err() {
+            return;
+        }
+        if to.send(Made::Stretch(compiled)).is_err() {
+            return;
+        }
+        compiler.let_go();
+    }
+    // Nobody may be listening any more.
+    let _ = to.send(Made::All);
+}

@@ -1,0 +1,149 @@
+//! Carries out what the core decides: threads, the mixer's desk, the loudspeaker, the screen.
+#![expect(clippy::disallowed_methods, reason = "the shell has the threads")]
+
+mod clips;
+mod maker;
+mod stage;
+
+use super::control::Inputs;
+use super::core::Core;
+use super::core::Message;
+use super::core::State;
+use super::core::Wishes;
+use super::core::Words;
+use super::history::Step;
+use crate::base::units::At;
+use crate::base::units::Millis;
+use crate::base::wording::Wording;
+use crate::planning::script::CautionLength;
+use crate::planning::session::Session;
+use crate::planning::timeline::Timeline;
+use crate::sound::mix::CAPACITY;
+use crate::sound::mix::Command;
+use crate::sound::mix::desk_and_mixer;
+use crate::sound::out;
+use crate::sound::out::DeviceError;
+use crate::sound::out::Loudspeaker;
+use crate::sound::speech::Speaker;
+use maker::Recipe;
+use stage::Act;
+use stage::Stage;
+use stage::Turn;
+use std::sync::Arc;
+use std::sync::mpsc::Receiver;
+
+use crate::base::units::SampleRate;
+
+/// A class to be spoken.
+pub struct Class {
+    pub session: Arc<Session>,
+    pub speaker: Arc<Speaker>,
+    pub caution: CautionLength,
+    /// The work to go on from, counted from 0; none for the whole.
+    pub from: Option<usize>,
+    pub wishes: Wishes,
+    pub out: out::Options,
+    /// Silence before the first sound, for loudspeakers that wake slowly.
+    pub wake: Millis,
+    /// Whether somebody can tell the effort felt after the end.
+    pub asks: bool,
+    /// What is said when the keys are asked for.
+    pub keys: String,
+    /// The key that ends a wait, as one says it.
+    pub key: Option<String>,
+}
+
+/// A session as its files are now.
+pub struct Change {
+    pub session: Arc<Session>,
+    /// The hash of its texts.
+    pub hash: String,
+}
+
+/// What the shell tells whoever watches.
+pub enum News<'a> {
+    /// The class is doing something else now.
+    State(State),
+    /// This is being said.
+    Said(Message),
+    /// The clock has moved.
+    Clock { at: At, timeline: &'a Timeline },
+    /// What the core was told and decided, before it is carried out.
+    Step(Step<'a>),
+    /// The class goes on as its files are now.
+    Changed(&'a Change),
+    /// What the listener wishes is another now.
+    Wishes(Wishes),
+    /// The device is gone or back; what could not be spoken; a fall-back of the voice.
+    Notice(String),
+}
+
+/// Speaks a class through the loudspeaker until it ends or is stopped.
+///
+/// `inputs` is an end of what [`super::control::line`] made; what comes in by `changes` is planned from the
+/// next stretch on; `watch` sees the news.
+///
+/// # Errors
+///
+/// [`DeviceError`] where there is no loudspeaker to begin with.
+pub fn run(
+    class: Class,
+    inputs: &Inputs,
+    changes: &Receiver<Change>,
+    watch: &mut dyn FnMut(News),
+) -> Result<(), DeviceError> {
+    let wording = Arc::new(Wording::english());
+    let (desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, CAPACITY);
+    let recipe = Recipe {
+        session: Arc::clone(&class.session),
+        wording: Arc::clone(&wording),
+        speaker: Arc::clone(&class.speaker),
+        caution: class.caution,
+        key: class.key.clone(),
+        from: class.from,
+        speed: class.wishes.speed,
+        talk: class.wishes.talk,
+        first_id: 0,
+    };
+    // The voice gets to work while the loudspeaker opens.
+    let mut act = Act::new(maker::start(recipe.clone()), Arc::clone(&class.session));
+    let loudspeaker = Loudspeaker::open(mixer, class.out.clone())?;
+    let mut stage = Stage::new(desk, loudspeaker, recipe, &class);
+    let mut carried = None;
+    loop {
+        let session = Arc::clone(act.session());
+        let words = Words::new(&session, &wording);
+        let core = match carried.take() {
+            Some(carried) => Core::after(words, carried),
+            None => {
+                let mut core = Core::new(words, class.wishes);
+                if class.from.is_some() {
+                    core = core.in_the_middle();
+                }
+                match class.asks {
+                    true => core.asking(),
+                    false => core,
+                }
+            }
+        };
+        match stage.play(core, &mut act, inputs, changes, watch) {
+            Turn::Over => break,
+            Turn::HandOver(next) => {
+                let (from_core, next) = *next;
+                carried = Some(from_core);
+                act = next;
+                if let Some(change) = act.change() {
+                    watch(News::Changed(change));
+                }
+            }
+        }
+    }
+    stage.close();
+    Ok(())
+}
+
+impl Class {
+    fn volume(&self) -> Command {
+        Command::Volume(crate::base::units::Db::new(self.wishes.volume_db))
+    }
+}
