@@ -8,7 +8,6 @@ use crate::base::units::FrameAt;
 use crate::base::units::Frames;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
-use crate::base::utterance::Rate;
 use crate::base::utterance::Utterance;
 use crate::base::wording::Wording;
 use crate::planning::plan::Durations;
@@ -60,6 +59,7 @@ pub struct Compiler<'a> {
     first: Option<Sound>,
     /// The segment with which a class begins that goes on in the middle, until its stretch is made.
     begins: Option<usize>,
+    with_work: bool,
 }
 
 /// A class that goes on with a rest leaves out the tone that ended the work before, and its silence.
@@ -80,7 +80,7 @@ impl SpokenLengths<'_> {
     fn as_spoken(&self, utterance: &Utterance) -> Utterance {
         Utterance {
             text: utterance.text.clone(),
-            rate: at_speed(utterance.rate, 1000, self.per_mille),
+            rate: utterance.rate.at_speed(1000, self.per_mille),
         }
     }
 
@@ -207,6 +207,7 @@ impl<'a> Compiler<'a> {
             next_id: 0,
             first: None,
             begins: None,
+            with_work: false,
         }
     }
 
@@ -217,8 +218,12 @@ impl<'a> Compiler<'a> {
 
     /// Goes to the rest before a work without a word: what would have been said until then counts as
     /// heard.
-    pub fn go_to_work(&mut self, work: usize) {
+    ///
+    /// With `itself` it begins at the work; what is said in the rest is made all the same, to be said
+    /// again.
+    pub fn go_to_work(&mut self, work: usize, itself: bool) {
         self.begins = self.planner.go_to_work(work, &mut self.voice);
+        self.with_work = itself;
     }
 
     /// Makes the first line of the opening, to be heard while its stretch is made; the stretch
@@ -238,15 +243,24 @@ impl<'a> Compiler<'a> {
     pub fn next_stretch(&mut self) -> Option<Compiled> {
         let planned = self.planner.next_stretch(&mut self.voice)?;
         let segments = &self.planner.timeline().segments;
-        let begins = self.begins.take().and_then(|at| segments.get(at)).map(|s| {
-            let in_rest = matches!(s.kind, SegmentKind::Rest | SegmentKind::Finish);
-            let after = if in_rest {
-                AFTER_END_TONE
-            } else {
-                Millis::ZERO
-            };
-            (s.start, s.start + after)
-        });
+        let begins = self
+            .begins
+            .take()
+            .and_then(|at| segments.get(at..))
+            .and_then(|from| {
+                let s = from.first()?;
+                let work = from.iter().find(|s| s.kind == SegmentKind::Work);
+                if let Some(work) = work.filter(|_| self.with_work) {
+                    return Some((work.start, At::START));
+                }
+                let in_rest = matches!(s.kind, SegmentKind::Rest | SegmentKind::Finish);
+                let after = if in_rest {
+                    AFTER_END_TONE
+                } else {
+                    Millis::ZERO
+                };
+                Some((s.start, s.start + after))
+            });
         let mut made = Vec::with_capacity(planned.sounds.len());
         for sound in planned.sounds {
             let wanted = begins.is_none_or(|(_, from)| sound.onset >= from);
@@ -331,12 +345,6 @@ impl Class {
             .map(|w| (w.text.clone(), ms(w.onset), ms(w.end)))
             .collect()
     }
-}
-
-/// Returns the rate at another speed, both in per mille of what a plan says.
-pub fn at_speed(rate: Rate, from: u16, to: u16) -> Rate {
-    let rate = u32::from(rate.per_mille()) * u32::from(to) / u32::from(from.max(1));
-    Rate::from_per_mille(rate.clamp(500, 2000) as u16)
 }
 
 /// Plans a session by estimated lengths alone.

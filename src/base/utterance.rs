@@ -18,6 +18,12 @@ impl Rate {
         }
     }
 
+    /// Returns the rate at another speed, both in thousandths of what a plan says.
+    pub fn at_speed(self, from: u16, to: u16) -> Self {
+        let rate = u32::from(self.0) * u32::from(to) / u32::from(from.max(1));
+        Rate::from_per_mille(u16::try_from(rate).unwrap_or(u16::MAX))
+    }
+
     /// Returns the thousandths of the normal rate.
     pub const fn per_mille(self) -> u16 {
         self.0

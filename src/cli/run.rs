@@ -13,10 +13,12 @@ use crate::base::wording::Wording;
 use crate::compile::plan_by_estimate;
 use crate::live::control::Board;
 use crate::live::control::Controls;
+use crate::live::control::Doing;
 use crate::live::control::Mapping;
 use crate::live::control::Verb;
 use crate::live::control::line;
 use crate::live::control::socket;
+use crate::live::control::socket::Client;
 use crate::live::core::Message;
 use crate::live::core::State;
 use crate::live::core::Wishes;
@@ -66,6 +68,7 @@ pub fn keys() -> String {
 }
 
 pub fn run(options: Options) -> Done {
+    nobody_else_speaks()?;
     let ready = load::session(&options.planning)?;
     let session = Arc::new(ready.session);
     let speaker = load::speaker(&options.planning, &session)?;
@@ -187,6 +190,19 @@ pub fn run(options: Options) -> Done {
         return Err(Failure::Interrupted);
     }
     Ok(())
+}
+
+/// Returns a failure while another class runs: two at once are understood by nobody.
+fn nobody_else_speaks() -> Done {
+    let status = Client::connect(&socket::folder()).and_then(|mut other| other.status());
+    let speaks = status.is_ok_and(|s| !matches!(s.state, Doing::Idle | Doing::Finished));
+    match speaks {
+        true => Err(Failure::Busy(
+            "another class runs already: end it with `sidevoice tell stop`, or wait for its end"
+                .to_owned(),
+        )),
+        false => Ok(()),
+    }
 }
 
 /// Says what was wished before, if anything.

@@ -78,10 +78,20 @@ impl Core<'_> {
             self.wishes.speed = to;
             effects.push(Effect::Speed(to));
             self.plan_again(effects);
-            let ids = self.lines_to_come().map(|(_, id)| id).collect();
-            effects.push(Effect::Respeak { ids, from, to });
+            let lines = self.lines_to_come().map(|(_, id)| id);
+            let lines = lines
+                .filter_map(|id| Some((id, self.rate_now(id)?)))
+                .collect();
+            effects.push(Effect::Respeak(lines));
         }
         self.confirm(message, effects);
+    }
+
+    /// Returns the rate of a line at the speed that is wished for now.
+    fn rate_now(&self, id: u64) -> Option<Rate> {
+        let own = self.own_rates.get(&id).copied();
+        let own = own.or_else(|| self.sounds.get(&id).map(|s| s.rate))?;
+        Some(own.at_speed(self.planned_speed, self.wishes.speed))
     }
 
     /// Lines that do not sound yet, in order, up to where another plan takes over.
@@ -110,7 +120,9 @@ impl Core<'_> {
         let Some(onset) = self.sounds.get(&id).map(|s| s.onset) else {
             return;
         };
-        if onset <= self.at + TO_SWAP || !self.fits(onset, lasts, onset) {
+        // What comes of an earlier wish is late.
+        let wanted = self.rate_now(id) == Some(rate);
+        if !wanted || onset <= self.at + TO_SWAP || !self.fits(onset, lasts, onset) {
             return;
         }
         let waits = self.waiting.contains(&(onset, id));
@@ -123,6 +135,7 @@ impl Core<'_> {
         }
         if let Some(sound) = self.sounds.get_mut(&id) {
             sound.end = onset + lasts;
+            self.own_rates.entry(id).or_insert(sound.rate);
             sound.rate = rate;
         }
     }

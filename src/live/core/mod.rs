@@ -20,6 +20,7 @@ pub use words::Words;
 
 use crate::base::units::At;
 use crate::base::units::Millis;
+use crate::base::utterance::Rate;
 use crate::planning::plan::REMINDER_EVERY;
 use crate::planning::plan::Sound;
 use crate::planning::plan::SoundKind;
@@ -73,6 +74,8 @@ enum Begin {
     Whole,
     /// In the middle, once it was said where.
     InTheMiddle,
+    /// At a work that a listener went back to.
+    AtWork,
     /// In the place of one that runs, so long after its stretch began.
     Over(Millis),
 }
@@ -112,6 +115,9 @@ pub struct Core<'a> {
     planned_to: At,
     /// Where another plan takes over.
     hand_over: Option<At>,
+    /// The speed at which it was planned, and the rates that lines had then which have another now.
+    planned_speed: u16,
+    own_rates: BTreeMap<u64, Rate>,
     /// Whether it is to be planned again as soon as anything is planned.
     again: bool,
     /// Clips that a hold cut, to be said again.
@@ -170,6 +176,8 @@ impl Default for Core<'_> {
             planned_from: At::START,
             planned_to: At::START,
             hand_over: None,
+            planned_speed: Wishes::default().speed,
+            own_rates: BTreeMap::new(),
             again: false,
             cut: Vec::new(),
             again_until: At::START,
@@ -183,6 +191,7 @@ impl<'a> Core<'a> {
     pub fn new(words: Words<'a>, wishes: Wishes) -> Self {
         Self {
             words: Some(words),
+            planned_speed: wishes.speed,
             wishes,
             ..Self::default()
         }
@@ -215,7 +224,7 @@ impl<'a> Core<'a> {
     /// none for [`Effect::StartFrom`].
     pub fn carried(self, since: Option<Millis>) -> Carried {
         Carried {
-            begin: since.map_or(Begin::InTheMiddle, Begin::Over),
+            begin: since.map_or(Begin::AtWork, Begin::Over),
             wishes: self.wishes,
             heard: self.heard,
             pending: self.pending,
@@ -369,6 +378,7 @@ impl<'a> Core<'a> {
                     return self.begin_in_the_middle(onset, effects);
                 }
                 Begin::Over(_) => self.jump(from, from, effects),
+                Begin::AtWork => return self.enter_work(self.planned_from, effects),
                 Begin::InTheMiddle => return self.begin_in_the_middle(onset, effects),
             }
         }

@@ -124,7 +124,7 @@ impl Core<'_> {
     }
 
     /// Stands before a work until its name, its side and what to hold were said, then counts in.
-    fn enter_work(&mut self, start: At, effects: &mut Vec<Effect>) {
+    pub(super) fn enter_work(&mut self, start: At, effects: &mut Vec<Effect>) {
         let heard_to = self.at;
         self.hush(effects);
         self.stand(effects);

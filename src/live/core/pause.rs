@@ -62,10 +62,16 @@ impl Core<'_> {
         // Without a device no time was counted.
         self.paused_at -= away;
         let goes_on = std::mem::take(&mut self.lost_while_running) && away < SOON_BACK;
+        if self.state == State::Running {
+            // It waited for its first loudspeaker: the class itself is what is heard.
+            return;
+        }
         self.say(Message::DeviceBack, effects);
         if goes_on && self.state == State::Paused {
             self.enter(State::Announcing, effects);
             self.then = Some(Then::Resume);
+        } else if self.state == State::Paused {
+            self.say(Message::Paused, effects);
         }
     }
 

@@ -88,12 +88,8 @@ pub enum Effect {
     Speed(u16),
     /// Says so many steps more than the session asks for, or less, in what is not made yet.
     Talk(i8),
-    /// Speaks lines of the plan again: from this speed to that, per mille of the plan's rate.
-    Respeak {
-        ids: Vec<u64>,
-        from: u16,
-        to: u16,
-    },
+    /// Speaks lines of the plan again, each at this rate.
+    Respeak(Vec<(u64, Rate)>),
     /// Puts the line that was spoken again in place of the one before.
     Swap {
         id: u64,

@@ -7,6 +7,7 @@ use super::Noter;
 use super::Recorder;
 use super::Step;
 use crate::planning::session::Session;
+use crate::planning::timeline::works;
 use jiff::Timestamp;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -54,9 +55,10 @@ impl Keeper {
     /// Writes down that the files changed and the class goes on as they are now.
     pub fn changed(&mut self, session: Arc<Session>, hash: String, now: Timestamp) {
         let at = self.noter.at().ms();
+        let works = Some(works(&session).len());
         self.noter.changed(session);
         if let Some(recorder) = &mut self.recorder {
-            recorder.record(Entry::new(now, at, Happening::ChangedFile { hash }));
+            recorder.record(Entry::new(now, at, Happening::ChangedFile { hash, works }));
         }
     }
 

@@ -103,6 +103,9 @@ pub enum Happening {
     /// The session's files changed and it was planned again; the hash as in [`Began`].
     ChangedFile {
         hash: String,
+        /// How many works the session has now.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        works: Option<usize>,
     },
     Rate(Rate),
     Stopped(Played),

@@ -69,6 +69,7 @@ pub struct Noter {
     ended: bool,
     /// Between two plans: the clock still tells a place of the one before.
     between: bool,
+    goes_back: bool,
 }
 
 type Notes = Vec<(At, Happening)>;
@@ -85,6 +86,7 @@ impl Noter {
             paused: false,
             ended: false,
             between: false,
+            goes_back: false,
         }
     }
 
@@ -131,12 +133,15 @@ impl Noter {
                     self.between = true;
                 }
                 Effect::StartFrom(_) => {
-                    notes.push((self.at, Happening::GoneBack { to_ms: 0 }));
                     self.inside = None;
                     self.between = true;
+                    self.goes_back = true;
                 }
                 Effect::Jump(to) if self.between => {
                     self.between = false;
+                    if std::mem::take(&mut self.goes_back) {
+                        notes.push((self.at, Happening::GoneBack { to_ms: to.ms() }));
+                    }
                     self.at = *to;
                 }
                 Effect::Jump(to) => self.jump(*to, step, &mut notes),

@@ -19,7 +19,7 @@ use thiserror::Error;
 /// Why an answer was not written.
 #[derive(Debug, Error)]
 pub enum RateError {
-    #[error("there is no run that waits for it: each one has its answer")]
+    #[error("the record holds no run that waits for it")]
     NoneWaits,
     #[error("that run still goes on")]
     GoesOn,

@@ -92,6 +92,16 @@ impl Run {
         }
     }
 
+    /// Returns how many works the session had, as it was last changed.
+    pub fn all_works(&self) -> usize {
+        let changes = self.entries.iter().rev();
+        let changed = changes.filter_map(|entry| match entry.what {
+            Happening::ChangedFile { works, .. } => works,
+            _ => None,
+        });
+        changed.into_iter().next().unwrap_or(self.began.works)
+    }
+
     /// Returns how many works were done to their end; one done twice counts once.
     pub fn done(&self) -> usize {
         self.works(|what| match what {
@@ -276,7 +286,7 @@ pub fn left_lately(runs: &[Run], now: Timestamp) -> BTreeMap<String, Unfinished>
 
 fn left_at(run: &Run) -> Option<Unfinished> {
     let ended = run.ended();
-    if matches!(ended, Ended::Finished | Ended::NotYet) || run.done() >= run.began.works {
+    if matches!(ended, Ended::Finished | Ended::NotYet) || run.done() >= run.all_works() {
         return None;
     }
     let mut at = None;
@@ -289,7 +299,7 @@ fn left_at(run: &Run) -> Option<Unfinished> {
     }
     let (work, over) = at?;
     // All that is left is the rest at the end.
-    if over && work.work >= run.began.works {
+    if over && work.work >= run.all_works() {
         return None;
     }
     Some(Unfinished {

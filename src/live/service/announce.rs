@@ -7,7 +7,6 @@ use crate::base::units::FrameAt;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 use crate::base::utterance::Rate;
-use crate::compile::at_speed;
 use crate::live::core::Wishes;
 use crate::live::daemon::Event;
 use crate::sound::mix::CAPACITY;
@@ -204,7 +203,7 @@ impl Mouth {
 
     /// Makes the clips of a text, a sentence each; what cannot be spoken is sounded as a fault.
     fn clips(&self, text: &Text, speaker: &Speaker) -> Vec<Clip> {
-        let rate = at_speed(Rate::NORMAL, 1000, text.wishes.speed);
+        let rate = Rate::NORMAL.at_speed(1000, text.wishes.speed);
         let sentences: Vec<_> = text
             .text
             .split_inclusive(". ")

@@ -169,7 +169,11 @@ impl Stage {
             caution,
             from,
             wishes: order.wishes,
-            out: self.out.clone(),
+            // A class that was begun by ear waits for a loudspeaker rather than fall silent for good.
+            out: out::Options {
+                wait: true,
+                ..self.out.clone()
+            },
             wake: self.wake,
             asks: true,
             keys: self.keys.clone(),

@@ -9,8 +9,8 @@ use crate::base::units::FrameAt;
 use crate::base::units::Frames;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
+use crate::base::utterance::Rate;
 use crate::base::utterance::Utterance;
-use crate::compile::at_speed;
 use crate::live::core::Core;
 use crate::live::core::Message;
 use crate::planning::plan::Sound;
@@ -100,13 +100,12 @@ impl Clips {
         kept.samples = again.take.samples;
     }
 
-    /// Returns lines of the plan as they are spoken at another speed.
-    pub fn lines(&self, core: &Core, ids: &[u64], from: u16, to: u16) -> Vec<(u64, Utterance)> {
-        let again = ids.iter().filter_map(|id| {
-            let sound = core.sound(*id)?;
+    /// Returns lines of the plan as they are spoken at other rates.
+    pub fn lines(&self, core: &Core, lines: &[(u64, Rate)]) -> Vec<(u64, Utterance)> {
+        let again = lines.iter().filter_map(|(id, rate)| {
             let utterance = Utterance {
-                text: sound.text.clone(),
-                rate: at_speed(sound.rate, from, to),
+                text: core.sound(*id)?.text.clone(),
+                rate: *rate,
             };
             Some((*id, utterance))
         });

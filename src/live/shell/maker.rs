@@ -29,14 +29,21 @@ pub struct Recipe {
     pub caution: CautionLength,
     /// The key that ends a wait, as one says it.
     pub key: Option<String>,
-    /// The work to go on from; none for the whole.
-    pub from: Option<usize>,
+    /// Where to go on; none for the whole.
+    pub from: Option<From>,
     /// Per mille of the plan's rate.
     pub speed: u16,
     /// Steps more than the session asks for, or less.
     pub talk: i8,
     /// The ids of clips begin here.
     pub first_id: u64,
+}
+
+/// Where a class goes on: a work, and whether with itself or with the rest before it.
+#[derive(Clone, Copy)]
+pub struct From {
+    pub work: usize,
+    pub itself: bool,
 }
 
 /// What has been made.
@@ -105,8 +112,8 @@ fn make(recipe: &Recipe, to: &SyncSender<Made>) {
     compiler.number_from(recipe.first_id);
     compiler.speak_at(recipe.speed);
     compiler.talk(recipe.talk);
-    if let Some(work) = recipe.from {
-        compiler.go_to_work(work);
+    if let Some(from) = recipe.from {
+        compiler.go_to_work(from.work, from.itself);
     } else if let Some((sound, clip)) = compiler.first_line()
         && to.send(Made::FirstLine(sound, clip)).is_err()
     {

@@ -25,6 +25,7 @@ use crate::sound::out;
 use crate::sound::out::DeviceError;
 use crate::sound::out::Loudspeaker;
 use crate::sound::speech::Speaker;
+use maker::From;
 use maker::Recipe;
 use stage::Act;
 use stage::Stage;
@@ -100,7 +101,10 @@ pub fn run(
         speaker: Arc::clone(&class.speaker),
         caution: class.caution,
         key: class.key.clone(),
-        from: class.from,
+        from: class.from.map(|work| From {
+            work,
+            itself: false,
+        }),
         speed: class.wishes.speed,
         talk: class.wishes.talk,
         first_id: 0,

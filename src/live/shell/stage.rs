@@ -5,6 +5,7 @@ use super::Class;
 use super::News;
 use super::clips::Clips;
 use super::maker;
+use super::maker::From;
 use super::maker::Made;
 use super::maker::Recipe;
 use super::maker::Respoken;
@@ -193,12 +194,12 @@ impl Stage {
                             }
                         }
                         Effect::StartFrom(work) => {
-                            self.plan_from(work, act);
+                            self.plan_from(work, true, act);
                             if let Some(next) = self.next_act() {
                                 return Turn::HandOver(Box::new((core.carried(None), next)));
                             }
                         }
-                        Effect::PlanFrom(work) => self.plan_from(work, act),
+                        Effect::PlanFrom(work) => self.plan_from(work, false, act),
                         effect => self.carry_out(effect, &core, watch),
                     }
                 }
@@ -273,8 +274,9 @@ impl Stage {
         }
     }
 
-    /// Starts to make the class from a work on, as the files are now.
-    fn plan_from(&mut self, work: usize, act: &Act) {
+    /// Starts to make the class from a work on, as the files are now; from the rest before it, or with the
+    /// work itself.
+    fn plan_from(&mut self, work: usize, itself: bool, act: &Act) {
         let change = self.change.take().or_else(|| {
             // A plan for a change that was not played yet is planned again.
             self.next.as_mut().and_then(|next| next.change.take())
@@ -284,11 +286,15 @@ impl Stage {
         let from = match Landmark::of(&act.session, works, work) {
             Some(landmark) if change.is_some() => landmark.find(session),
             Some(_) => work,
-            None => usize::MAX,
+            // After the last work as it was there may be more now.
+            None => {
+                let last = Landmark::of(&act.session, works, works.len().saturating_sub(1));
+                last.map_or(0, |last| last.find(session) + 1)
+            }
         };
         self.recipe = Recipe {
             session: Arc::clone(session),
-            from: Some(from),
+            from: Some(From { work: from, itself }),
             speed: self.wishes.speed,
             talk: self.wishes.talk,
             first_id: self.recipe.first_id + IDS,
@@ -334,8 +340,8 @@ impl Stage {
                 }
             }
             Effect::CountIn { tone } => self.clips.count_in(tone),
-            Effect::Respeak { ids, from, to } => {
-                let lines = self.clips.lines(core, &ids, from, to);
+            Effect::Respeak(lines) => {
+                let lines = self.clips.lines(core, &lines);
                 let speaker = Arc::clone(&self.recipe.speaker);
                 maker::respeak(speaker, lines, self.respoken.0.clone());
             }

@@ -46,6 +46,8 @@ pub(super) struct Watchdog {
     beats: u64,
     frames: u64,
     still: Duration,
+    /// Seconds of sound that it took and has not played yet.
+    ahead: f64,
 }
 
 impl Pulse {
@@ -85,7 +87,8 @@ impl Watchdog {
     /// the stream.
     pub fn look(&mut self, pulse: &Pulse, since: Duration) -> Option<&'static str> {
         let beats = pulse.beats.load(Ordering::Relaxed);
-        self.still = match beats == self.beats {
+        // What it took ahead it has to play before it asks for more.
+        self.still = match beats == self.beats && self.ahead <= 0.0 {
             true => self.still + since.min(LATE_LOOK),
             false => Duration::ZERO,
         };
@@ -93,6 +96,7 @@ impl Watchdog {
         let frames = pulse.frames.load(Ordering::Relaxed);
         let taken = (frames - self.frames) as f64 / f64::from(SampleRate::OUTPUT.hz());
         self.frames = frames;
+        self.ahead = (self.ahead + taken - since.as_secs_f64()).clamp(0.0, AT_ONCE);
         let errors = pulse.errors.swap(0, Ordering::Relaxed);
         if pulse.dead.load(Ordering::Relaxed) {
             Some("the device is gone")
@@ -134,6 +138,18 @@ mod tests {
         assert_eq!(dog.look(&pulse, LOOK), None);
         pulse.beat(48_000 * 10);
         assert!(dog.look(&pulse, LOOK).is_some());
+    }
+
+    #[test]
+    fn what_a_device_took_ahead_it_may_play_before_it_asks_for_more() {
+        let (pulse, mut dog) = (Pulse::default(), Watchdog::default());
+        // 1.9 s at once, as a sink that nobody listens to does.
+        pulse.beat(91_200);
+        for _ in 0..9 {
+            assert_eq!(dog.look(&pulse, LOOK), None);
+        }
+        let found = (0..4).find_map(|_| dog.look(&pulse, LOOK));
+        assert!(found.is_some(), "and no longer");
     }
 
     #[test]

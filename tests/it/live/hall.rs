@@ -253,10 +253,7 @@ impl Hall {
             Effect::Talk(talk) => self.log.push(format!("talk {talk:+}")),
             Effect::Rate(felt) => self.log.push(format!("rated {felt:?}")),
             Effect::PlanFrom(work) => self.log.push(format!("plan from work {work}")),
-            Effect::Respeak { ids, from, to } => {
-                self.log
-                    .push(format!("{} lines again, {from} to {to}", ids.len()));
-            }
+            Effect::Respeak(lines) => self.log.push(format!("{} lines again", lines.len())),
             other => self.log.push(format!("{other:?}")),
         }
     }

@@ -519,8 +519,12 @@ fn after_a_minute_without_a_loudspeaker_the_listener_lets_it_go_on() {
     let away = Millis::from_secs(61);
     assert_eq!(
         core.step(Event::DeviceBack { away }),
-        [Effect::Say(Message::DeviceBack)]
+        [
+            Effect::Say(Message::DeviceBack),
+            Effect::Say(Message::Paused)
+        ]
     );
+    core.step(Event::SaidOver);
     core.step(Event::SaidOver);
     assert_eq!(core.state(), State::Paused);
     // A pause of more than five seconds: the name first.
