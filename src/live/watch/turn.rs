@@ -237,6 +237,8 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
     fn heed_lost(&mut self) -> bool {
         let lost = self.asked.lost.swap(false, Ordering::AcqRel);
         if lost {
+            // First what came before: a writer of it may be one of whose close was not told.
+            self.hear_all_come();
             self.known.saw(Seen::Lost, now_ms());
             self.look_after(WINDOW);
         }
