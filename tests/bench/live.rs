@@ -27,6 +27,7 @@ use sidevoice::sound::speech::Settings;
 use sidevoice::sound::speech::Speaker;
 use std::collections::HashMap;
 use std::hint::black_box;
+use std::time::Duration;
 use std::time::Instant;
 
 #[path = "../it/common.rs"]
@@ -198,21 +199,28 @@ fn verb_to_effects() {
     let end = plan.timeline.end().ms() / 1000;
     let plan = ((0..).zip(plan.sounds).collect(), plan.timeline);
     let mut times = Vec::new();
-    for second in (2..end).step_by(7) {
+    let seconds: Vec<_> = (2..end).step_by(7).collect();
+    let moments = seconds.len();
+    for second in seconds {
         for verb in verbs() {
-            let mut core = at(second, &plan);
-            let begun = Instant::now();
-            let effects = core.step(Event::Verb(verb));
-            times.push(begun.elapsed());
-            black_box(effects);
+            // The least of three: what else the machine does is no time of the core's.
+            let took = (0..3).map(|_| {
+                let mut core = at(second, &plan);
+                let event = Event::Verb(verb.clone());
+                let begun = Instant::now();
+                let effects = core.step(event);
+                let took = begun.elapsed();
+                black_box(effects);
+                took
+            });
+            times.extend(took.min());
         }
     }
     times.sort();
-    let us = |time: std::time::Duration| time.as_secs_f64() * 1e6;
+    let us = |time: Duration| time.as_secs_f64() * 1e6;
     row(
         &format!(
-            "a verb to its effects in a planned class of 40 intervals, {} of all verbs: median, worst",
-            times.len()
+            "a verb to its effects, each verb at {moments} moments of a class of 40 intervals: median, worst"
         ),
         "",
         format!(

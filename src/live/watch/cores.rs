@@ -5,16 +5,19 @@ use std::sync::atomic::AtomicUsize;
 use std::sync::atomic::Ordering;
 use std::thread;
 
-/// From so many files on all cores are worth their threads.
-const MANY: usize = 32;
 /// Asked for once: the answer stands in several files.
 static CORES: LazyLock<usize> =
     LazyLock::new(|| thread::available_parallelism().map_or(1, usize::from));
 
-/// Does the work for each item, on all cores where there are many; the order is that of the items.
-pub fn on_all_cores<A: Sync, B: Send>(items: &[A], work: impl Fn(&A) -> B + Sync) -> Vec<B> {
+/// Does the work for each item, on all cores where there are so many that they are worth threads; the
+/// order is that of the items.
+pub fn on_all_cores<A: Sync, B: Send>(
+    items: &[A],
+    many: usize,
+    work: impl Fn(&A) -> B + Sync,
+) -> Vec<B> {
     let cores = *CORES;
-    if items.len() < MANY || cores == 1 {
+    if items.len() < many || cores == 1 {
         return items.iter().map(work).collect();
     }
     let next = AtomicUsize::new(0);

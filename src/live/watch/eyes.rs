@@ -27,6 +27,9 @@ use std::time::SystemTime;
 /// Whether the system tells when a writer closes a file.
 const TELLS_OF_CLOSING: bool = cfg!(target_os = "linux");
 
+/// From so many files on they are stamped on all cores.
+const MANY: usize = 1024;
+
 /// What the system told, as far as it matters here.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Signal {
@@ -151,7 +154,7 @@ impl Eyes {
             let path = entry?.path();
             found.extend(Name::of(part, &path).map(|name| (name, path)));
         }
-        let stamps = on_all_cores(&found, |(_, path)| stamp(path));
+        let stamps = on_all_cores(&found, MANY, |(_, path)| stamp(path));
         let names = found.into_iter().map(|(name, _)| name);
         files.extend(names.zip(stamps).filter_map(|(n, s)| Some((n, s?))));
         Ok(())

@@ -73,8 +73,8 @@ struct Entry {
     read: Option<Stamp>,
     /// Read so soon after it was written that a later write may leave the same stamp.
     young: bool,
-    /// Read for no other reason than that its writer has closed it.
-    by_close: bool,
+    /// Read so long after it was written that no writer can be at it of whom was not told.
+    old: bool,
 }
 
 /// The files as they were seen and read last.
@@ -140,7 +140,7 @@ impl Known {
             return false;
         };
         // A writer that just cut the file leaves one stamp before and after.
-        let stirred = self.stirred.contains(name) || (self.in_doubt && entry.by_close);
+        let stirred = self.stirred.contains(name) || (self.in_doubt && !entry.old);
         let holds = stamp == Some(entry.seen) && !stirred;
         if !holds {
             entry.read = None;
@@ -187,7 +187,7 @@ impl Known {
             since: now,
             read: None,
             young: false,
-            by_close: false,
+            old: false,
         });
         if entry.seen != stamp {
             entry.seen = stamp;
@@ -205,14 +205,19 @@ impl Known {
             // Its close tells; this is for the writer that never closes.
             return Some(FORGOTTEN);
         }
-        // An empty file is what a writer leaves for a moment who cuts it before it is told of.
-        let by_close = closed && !stamp.is_empty();
-        if !by_close && !old && now - entry.since < STABLE.ms() {
+        // A system shows a cut file before it tells of the cut, and it may be long between them: then
+        // the close that was told of is the one before.
+        let (by_close, still) = match stamp.is_empty() {
+            true => (false, OLD),
+            false => (closed, STABLE),
+        };
+        let stands = now - entry.since;
+        if !by_close && !old && stands < still.ms() {
             changes.unsettled = true;
-            return Some(STABLE);
+            return Some(still);
         }
         entry.young = !by_close && !old;
-        entry.by_close = by_close && !old;
+        entry.old = old;
         entry.read = Some(stamp);
         self.closed.remove(name);
         self.writing.remove(name);
@@ -320,7 +325,7 @@ mod tests {
     }
 
     #[test]
-    fn where_not_all_is_told_no_close_is_trusted() {
+    fn where_not_all_is_told_only_what_is_old_holds() {
         let whole = stamp(START, 9);
         for doubt in [Seen::Late, Seen::Lost] {
             let mut known = Known::default();
@@ -330,9 +335,12 @@ mod tests {
             let looked = look(&mut known, &[("a", whole)], START + 77);
             assert_eq!(looked, of("", "", Some(STABLE.ms())));
             assert_eq!(look(&mut known, &[("a", whole)], START + 477).0, "a");
-            // What stood still needs nobody to tell of it.
-            known.saw(doubt, START + 478);
-            assert!(known.holds(&a, Some(whole), START + 479));
+            known.saw(doubt.clone(), START + 478);
+            assert!(!known.holds(&a, Some(whole), START + 479));
+            // What is old needs nobody to tell of it.
+            assert_eq!(look(&mut known, &[("a", whole)], START + 2_500).0, "a");
+            known.saw(doubt, START + 2_501);
+            assert!(known.holds(&a, Some(whole), START + 2_502));
         }
         // Of a writer that was told of already, what comes late takes nothing back.
         let mut known = Known::default();
@@ -343,16 +351,22 @@ mod tests {
     }
 
     #[test]
-    fn an_empty_file_stands_still_before_it_is_read_though_it_was_closed() {
+    fn an_empty_file_stands_still_for_long_before_it_is_read_though_it_was_closed() {
         let mut known = Known::default();
         known.saw(Seen::Closed(Name::session("a")), START);
-        let empty = [("a", stamp(START, 0))];
-        assert_eq!(look(&mut known, &empty, START + 75), of("", "", Some(400)));
-        assert_eq!(look(&mut known, &empty, START + 475).0, "a");
+        let empty = [("a", stamp(START + 50, 0))];
+        let looked = look(&mut known, &empty, START + 75);
+        assert_eq!(looked, of("", "", Some(2_500)));
+        assert_eq!(look(&mut known, &empty, START + 2_549).0, "");
+        assert_eq!(look(&mut known, &empty, START + 2_550).0, "a");
+        // By a clock that is ahead it never gets old.
+        let empty = [("b", stamp(START + 3_600_000, 0))];
+        assert_eq!(look(&mut known, &empty, START).0, "");
+        assert_eq!(look(&mut known, &empty, START + 2_500).0, "b");
         // Written to meanwhile, it is read at its close.
-        known.saw(Seen::Closed(Name::session("a")), START + 500);
-        let whole = [("a", stamp(START + 490, 9))];
-        assert_eq!(look(&mut known, &whole, START + 575), of("a", "", None));
+        known.saw(Seen::Closed(Name::session("b")), START + 2_600);
+        let whole = [("b", stamp(START + 2_590, 9))];
+        assert_eq!(look(&mut known, &whole, START + 2_625), of("b", "", None));
     }
 
     #[test]

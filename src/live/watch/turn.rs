@@ -53,6 +53,8 @@ const MISSING: Duration = Duration::from_millis(500);
 const TOLD_AHEAD: usize = 4096;
 /// So long what the system has still to tell of what was read is waited for.
 const TOLD_LATE: Duration = Duration::from_secs(1);
+/// From so many files on they are read on all cores.
+const MANY: usize = 32;
 /// So many sessions are read before they are told: whoever is told takes them in while the next are
 /// read, as long as they are no more than may wait there.
 const AT_ONCE: usize = 64;
@@ -237,6 +239,8 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
     fn heed_lost(&mut self) -> bool {
         let lost = self.asked.lost.swap(false, Ordering::AcqRel);
         if lost {
+            // First what came before: a writer of it may be one of whose close was not told.
+            self.hear_all_come();
             self.known.saw(Seen::Lost, now_ms());
             self.look_after(WINDOW);
         }
@@ -371,7 +375,7 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
         let mut to_check: BTreeSet<Name> = sessions.into_iter().collect();
         let mut users = Vec::new();
         let (root, eyes) = (&self.root, &self.eyes);
-        let read = on_all_cores(&movements, |name| {
+        let read = on_all_cores(&movements, MANY, |name| {
             let read = LoneMovement::read(&name.id, &name.path(root));
             (read, eyes.stamp(name))
         });
@@ -397,7 +401,7 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
         loop {
             let names = some.next().unwrap_or_default();
             let (root, eyes, shelf) = (&self.root, &self.eyes, &self.shelf);
-            let checked = on_all_cores(names, |name| {
+            let checked = on_all_cores(names, MANY, |name| {
                 let checked = shelf.check(&name.id, LoneSession::read(&name.path(root)));
                 (checked, eyes.stamp(name))
             });
