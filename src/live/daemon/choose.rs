@@ -37,9 +37,10 @@ const FASTER: u16 = 100;
 impl Daemon {
     /// A listener has told something.
     pub(super) fn told(&mut self, verb: Verb, effects: &mut Vec<Effect>) {
-        if self.state == State::Class {
-            effects.push(Effect::Tell(verb));
-            return;
+        match self.state {
+            State::Class => return effects.push(Effect::Tell(verb)),
+            State::Looking => return self.early = Some(verb),
+            State::Idle | State::Speaking | State::Ended => {}
         }
         let Wishes {
             volume_db: db,
@@ -57,6 +58,7 @@ impl Daemon {
             Verb::Pause => {
                 effects.push(Effect::Hush);
                 self.then = None;
+                self.state = State::Idle;
             }
             Verb::Repeat => self.say(self.said.clone(), effects),
             Verb::Help => self.say(self.hints.keys.clone(), effects),

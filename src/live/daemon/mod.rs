@@ -12,6 +12,7 @@ pub use terms::Event;
 pub use terms::Hints;
 pub use terms::State;
 
+use super::control::Verb;
 use super::core::Wishes;
 use super::history::Unfinished;
 use super::watch::Fault;
@@ -61,6 +62,8 @@ pub struct Daemon {
     chosen: Option<Choice>,
     /// To begin when what is being said is over.
     then: Option<Choice>,
+    /// Told before the folder was looked at.
+    early: Option<Verb>,
     /// The class that runs: its id, and the session as it was begun or changed.
     class: Option<(String, Arc<Session>)>,
 }
@@ -81,6 +84,7 @@ impl Daemon {
             unfinished: BTreeMap::new(),
             chosen: None,
             then: None,
+            early: None,
             class: None,
         }
     }
@@ -244,6 +248,9 @@ impl Daemon {
                     urgent: false,
                 })
             }));
+            if let Some(verb) = self.early.take() {
+                self.told(verb, effects);
+            }
             return;
         }
         self.say_what_is_new(effects);

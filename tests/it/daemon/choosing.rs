@@ -92,6 +92,28 @@ fn start_alone_begins_the_only_session_and_of_several_names_the_first() {
 }
 
 #[test]
+fn what_is_told_before_the_first_look_is_done_after_it() {
+    let mut bench = Bench::new();
+    bench.ready(FIVE);
+    assert!(bench.verb("start").is_empty());
+    let looked = bench.step(Event::Told(Told::Looked));
+    assert!(looked.contains(&"ready".to_owned()), "{looked:?}");
+    assert_eq!(looked[looked.len() - 4..], begins(FIVE));
+}
+
+#[test]
+fn what_was_silenced_before_it_was_said_holds_no_news_back() {
+    let mut bench = two();
+    bench.verb("next");
+    bench.verb("pause");
+    // Nobody tells the end of what was never begun.
+    assert_eq!(bench.daemon.state(), State::Idle);
+    bench.news(FIVE, fault(14));
+    let told = bench.step(Event::Told(Told::Looked)).pop().unwrap();
+    assert!(told.starts_with("say Boathouse five has a fault"), "{told}");
+}
+
+#[test]
 fn the_buttons_of_a_headset_choose_and_begin() {
     let mut bench = two();
     // Next and previous of media keys are skip and back.
