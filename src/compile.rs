@@ -59,7 +59,6 @@ pub struct Compiler<'a> {
     first: Option<Sound>,
     /// The segment with which a class begins that goes on in the middle, until its stretch is made.
     begins: Option<usize>,
-    with_work: bool,
 }
 
 /// A class that goes on with a rest leaves out the tone that ended the work before, and its silence.
@@ -207,7 +206,6 @@ impl<'a> Compiler<'a> {
             next_id: 0,
             first: None,
             begins: None,
-            with_work: false,
         }
     }
 
@@ -219,11 +217,10 @@ impl<'a> Compiler<'a> {
     /// Goes to the rest before a work without a word: what would have been said until then counts as
     /// heard.
     ///
-    /// With `itself` it begins at the work; what is said in the rest is made all the same, to be said
-    /// again.
+    /// With `itself`, and before the first work, it begins at the work; what is said in the rest is made
+    /// all the same, to be said again.
     pub fn go_to_work(&mut self, work: usize, itself: bool) {
-        self.begins = self.planner.go_to_work(work, &mut self.voice);
-        self.with_work = itself;
+        self.begins = self.planner.go_to_work(work, itself, &mut self.voice);
     }
 
     /// Makes the first line of the opening, to be heard while its stretch is made; the stretch
@@ -243,24 +240,11 @@ impl<'a> Compiler<'a> {
     pub fn next_stretch(&mut self) -> Option<Compiled> {
         let planned = self.planner.next_stretch(&mut self.voice)?;
         let segments = &self.planner.timeline().segments;
-        let begins = self
-            .begins
-            .take()
-            .and_then(|at| segments.get(at..))
-            .and_then(|from| {
-                let s = from.first()?;
-                let work = from.iter().find(|s| s.kind == SegmentKind::Work);
-                if let Some(work) = work.filter(|_| self.with_work) {
-                    return Some((work.start, At::START));
-                }
-                let in_rest = matches!(s.kind, SegmentKind::Rest | SegmentKind::Finish);
-                let after = if in_rest {
-                    AFTER_END_TONE
-                } else {
-                    Millis::ZERO
-                };
-                Some((s.start, s.start + after))
-            });
+        let begins = self.begins.take().and_then(|at| segments.get(at));
+        let begins = begins.map(|s| match s.kind {
+            SegmentKind::Work => (s.start, At::START),
+            _ => (s.start, s.start + AFTER_END_TONE),
+        });
         let mut made = Vec::with_capacity(planned.sounds.len());
         for sound in planned.sounds {
             let wanted = begins.is_none_or(|(_, from)| sound.onset >= from);

@@ -238,11 +238,10 @@ impl Core<'_> {
         let Some(text) = text else {
             return self.confirm(Message::NoEasier, effects);
         };
+        effects.push(Effect::Easier);
         if self.state == State::Paused {
-            effects.push(Effect::Easier);
             return self.say_now(Some(text), Message::NoEasier, effects);
         }
-        effects.push(Effect::Easier);
         self.pending = Some(Pending::Text(text));
         self.say_when_it_fits(effects);
     }

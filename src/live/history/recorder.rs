@@ -16,6 +16,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::Mutex;
 use std::sync::PoisonError;
+use std::sync::atomic::AtomicBool;
 use std::sync::atomic::AtomicU64;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc;
@@ -43,6 +44,8 @@ struct Shared {
     /// Lines on the disk.
     written: AtomicU64,
     trouble: Mutex<Option<String>>,
+    /// Whether the log was told; each line after the first would fail the same.
+    failed: AtomicBool,
 }
 
 impl Recorder {
@@ -135,7 +138,9 @@ impl Shared {
     fn fail(&self, log: &Path, error: &io::Error) {
         let text = error.to_string();
         let why = text.split(" (os error").next().unwrap_or(&text);
-        tracing::warn!(log = %log.display(), why, "the record was not written");
+        if !self.failed.swap(true, Ordering::Relaxed) {
+            tracing::warn!(log = %log.display(), why, "the record is not written");
+        }
         self.tell(format!(
             "What is done cannot be written to {} ({}). The class goes on without",
             log.display(),

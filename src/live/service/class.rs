@@ -1,10 +1,12 @@
 //! A class that runs in the background process, on a thread of its own.
 
 use super::Voices;
+use crate::base::units::Millis;
 use crate::base::wording::Wording;
 use crate::compile::plan_by_estimate;
 use crate::folder::Folder;
 use crate::live::control::Board;
+use crate::live::control::Inputs;
 use crate::live::control::Source;
 use crate::live::control::Teller;
 use crate::live::control::Verb;
@@ -25,6 +27,7 @@ use crate::planning::session::Session;
 use crate::sound::out;
 use jiff::Timestamp;
 use std::io;
+use std::path::Path;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::mpsc;
@@ -34,8 +37,6 @@ use std::sync::mpsc::SyncSender;
 use std::thread;
 use std::thread::JoinHandle;
 use std::time::Duration;
-
-use crate::base::units::Millis;
 
 /// At the end of the process a class gets this long to fade out and close its record.
 const LAST_WAIT: Duration = Duration::from_secs(3);
@@ -130,7 +131,7 @@ impl Drop for Over {
 }
 
 /// Returns the hash of a session's texts as its files are now.
-pub fn hash(root: &std::path::Path, id: &str) -> String {
+pub fn hash(root: &Path, id: &str) -> String {
     let folder = Folder::at(root.to_owned());
     let loaded = folder.load(&Name::session(id).path(root));
     history::hash(loaded.sources.texts())
@@ -138,12 +139,7 @@ pub fn hash(root: &std::path::Path, id: &str) -> String {
 
 impl Stage {
     /// Plays a class to its end; returns what kept it from being played.
-    fn play(
-        &self,
-        order: &Order,
-        inputs: &crate::live::control::Inputs,
-        changes: &Receiver<Change>,
-    ) -> Option<String> {
+    fn play(&self, order: &Order, inputs: &Inputs, changes: &Receiver<Change>) -> Option<String> {
         let session = &order.session;
         let wording = Wording::english();
         let name = session.text.voice.as_ref().map(|v| v.value.clone());

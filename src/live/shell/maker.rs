@@ -30,7 +30,7 @@ pub struct Recipe {
     /// The key that ends a wait, as one says it.
     pub key: Option<String>,
     /// Where to go on; none for the whole.
-    pub from: Option<From>,
+    pub from: Option<StartAt>,
     /// Per mille of the plan's rate.
     pub speed: u16,
     /// Steps more than the session asks for, or less.
@@ -41,7 +41,7 @@ pub struct Recipe {
 
 /// Where a class goes on: a work, and whether with itself or with the rest before it.
 #[derive(Clone, Copy)]
-pub struct From {
+pub struct StartAt {
     pub work: usize,
     pub itself: bool,
 }

@@ -13,7 +13,9 @@ use super::core::Wishes;
 use super::core::Words;
 use super::history::Step;
 use crate::base::units::At;
+use crate::base::units::Db;
 use crate::base::units::Millis;
+use crate::base::units::SampleRate;
 use crate::base::wording::Wording;
 use crate::planning::script::CautionLength;
 use crate::planning::session::Session;
@@ -25,15 +27,13 @@ use crate::sound::out;
 use crate::sound::out::DeviceError;
 use crate::sound::out::Loudspeaker;
 use crate::sound::speech::Speaker;
-use maker::From;
 use maker::Recipe;
+use maker::StartAt;
 use stage::Act;
 use stage::Stage;
 use stage::Turn;
 use std::sync::Arc;
 use std::sync::mpsc::Receiver;
-
-use crate::base::units::SampleRate;
 
 /// A class to be spoken.
 pub struct Class {
@@ -101,7 +101,7 @@ pub fn run(
         speaker: Arc::clone(&class.speaker),
         caution: class.caution,
         key: class.key.clone(),
-        from: class.from.map(|work| From {
+        from: class.from.map(|work| StartAt {
             work,
             itself: false,
         }),
@@ -112,6 +112,10 @@ pub fn run(
     // The voice gets to work while the loudspeaker opens.
     let mut act = Act::new(maker::start(recipe.clone()), Arc::clone(&class.session));
     let loudspeaker = Loudspeaker::open(mixer, class.out.clone())?;
+    if loudspeaker.device().is_none() {
+        let text = "there is no loudspeaker: the class waits for one";
+        watch(News::Notice(text.to_owned()));
+    }
     let mut stage = Stage::new(desk, loudspeaker, recipe, &class);
     let mut carried = None;
     loop {
@@ -148,6 +152,6 @@ pub fn run(
 
 impl Class {
     fn volume(&self) -> Command {
-        Command::Volume(crate::base::units::Db::new(self.wishes.volume_db))
+        Command::Volume(Db::new(self.wishes.volume_db))
     }
 }

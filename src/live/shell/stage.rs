@@ -5,10 +5,10 @@ use super::Class;
 use super::News;
 use super::clips::Clips;
 use super::maker;
-use super::maker::From;
 use super::maker::Made;
 use super::maker::Recipe;
 use super::maker::Respoken;
+use super::maker::StartAt;
 use crate::base::units::FrameAt;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
@@ -294,7 +294,7 @@ impl Stage {
         };
         self.recipe = Recipe {
             session: Arc::clone(session),
-            from: Some(From { work: from, itself }),
+            from: Some(StartAt { work: from, itself }),
             speed: self.wishes.speed,
             talk: self.wishes.talk,
             first_id: self.recipe.first_id + IDS,

@@ -175,8 +175,14 @@ impl<'a> Planner<'a> {
 
     /// Plans what comes before a work without speaking any of it, so that the next stretch is the one of
     /// that work (after the last one, what follows it) and knows what was said before it. Returns the
-    /// index of the segment with which that stretch begins; it may still move until it is planned.
-    pub fn go_to_work(&mut self, work: usize, durations: &mut dyn Durations) -> Option<usize> {
+    /// index of the segment to begin with: the rest, or with `itself` the work; it may still move until
+    /// it is planned.
+    pub fn go_to_work(
+        &mut self,
+        work: usize,
+        itself: bool,
+        durations: &mut dyn Durations,
+    ) -> Option<usize> {
         let mut unspoken = Unspoken(durations);
         while self.next < self.stretch_of(work) {
             self.next_stretch(&mut unspoken);
@@ -187,7 +193,7 @@ impl<'a> Planner<'a> {
         let stretch = timeline.stretches.get(self.next)?;
         let rest = stretch.rest.filter(|rest| {
             // Whoever is in the middle of a class does not want its opening.
-            timeline.segments[*rest].kind != SegmentKind::LeadIn
+            !itself && timeline.segments[*rest].kind != SegmentKind::LeadIn
         });
         rest.or(stretch.work)
     }

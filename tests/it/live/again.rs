@@ -41,6 +41,15 @@ fn class() -> (Core<'static>, Vec<Sound>, Timeline) {
     (core, plan.sounds, plan.timeline)
 }
 
+/// A session that is kept for as long as the test runs: a core speaks of it.
+fn kept() -> &'static Session {
+    Box::leak(Box::new(starter("boathouse-five")))
+}
+
+fn words_of(session: &'static Session) -> Words<'static> {
+    Words::new(session, Box::leak(Box::new(Wording::english())))
+}
+
 fn rests(timeline: &Timeline) -> Vec<&Segment> {
     let rest = |s: &&Segment| matches!(s.kind, SegmentKind::Rest | SegmentKind::Finish);
     timeline.segments.iter().filter(rest).collect()
@@ -90,15 +99,13 @@ fn a_skip_past_the_place_has_it_planned_from_the_next_one() {
 
 #[test]
 fn the_class_that_takes_over_goes_on_in_time_with_what_was_wished() {
-    static WORDING: std::sync::LazyLock<Session> =
-        std::sync::LazyLock::new(|| starter("boathouse-five"));
-    let wording: &'static Wording = Box::leak(Box::new(Wording::english()));
-    let words = || Words::new(&WORDING, wording);
+    let session = kept();
+    let words = || words_of(session);
     let wishes = Wishes {
         speed: 1200,
         ..Wishes::default()
     };
-    let plan = tabled_plan(&WORDING);
+    let plan = tabled_plan(session);
     let rest = rests(&plan.timeline)[0].start;
     let core = Core::new(words(), wishes);
     let mut core = Core::after(words(), core.carried(Some(Millis::from_ms(360))));
@@ -128,10 +135,9 @@ fn the_class_that_takes_over_goes_on_in_time_with_what_was_wished() {
 
 #[test]
 fn a_plan_whose_first_work_comes_next_is_taken_over_at_that_work_by_name_and_count() {
-    let session: &'static Session = Box::leak(Box::new(starter("boathouse-five")));
-    let wording: &'static Wording = Box::leak(Box::new(Wording::english()));
+    let session = kept();
+    let words = || words_of(session);
     let plan = tabled_plan(session);
-    let words = || Words::new(session, wording);
     let work = plan.timeline.segments[1].start;
     let core = Core::new(words(), Wishes::default());
     let mut core = Core::after(words(), core.carried(Some(Millis::from_ms(360))));
@@ -153,11 +159,10 @@ fn a_plan_whose_first_work_comes_next_is_taken_over_at_that_work_by_name_and_cou
 
 #[test]
 fn a_class_that_begins_in_the_middle_says_where_and_then_goes_on() {
-    let session: &'static Session = Box::leak(Box::new(starter("boathouse-five")));
-    let wording: &'static Wording = Box::leak(Box::new(Wording::english()));
+    let session = kept();
     let plan = tabled_plan(session);
     let rest = rests(&plan.timeline)[5].start;
-    let mut core = Core::new(Words::new(session, wording), Wishes::default()).in_the_middle();
+    let mut core = Core::new(words_of(session), Wishes::default()).in_the_middle();
     let later = |(_, s): &(u64, Sound)| s.onset >= rest + Millis::from_ms(350);
     let sounds = (0..).zip(plan.sounds).filter(later).collect();
     let effects = core.step(Event::Planned {
@@ -261,7 +266,7 @@ fn from_work(session: &Session, work: usize) -> (Vec<Sound>, At) {
     let wording = Wording::english();
     let settings = compile::settings("tabled", CautionLength::Full);
     let mut planner = Planner::new(session, &wording, settings, &mut Tabled);
-    let begins = planner.go_to_work(work, &mut Tabled).unwrap();
+    let begins = planner.go_to_work(work, false, &mut Tabled).unwrap();
     let stretch = planner.next_stretch(&mut Tabled).unwrap();
     (stretch.sounds, planner.timeline().segments[begins].start)
 }

@@ -533,6 +533,14 @@ fn after_a_minute_without_a_loudspeaker_the_listener_lets_it_go_on() {
 }
 
 #[test]
+fn a_class_that_waited_for_its_first_loudspeaker_begins_without_a_word_about_it() {
+    let (mut core, _) = class();
+    let away = Millis::ZERO;
+    assert_eq!(core.step(Event::DeviceBack { away }), []);
+    assert_eq!(core.state(), State::Running);
+}
+
+#[test]
 fn stop_ends_it_in_any_state_and_nothing_follows() {
     let (mut core, _) = class();
     let effects = core.step(Event::Verb(Verb::Stop));
