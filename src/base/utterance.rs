@@ -1,4 +1,4 @@
-//! What is to be said, and how fast: the one noun that planning and sound share.
+//! What is to be said, how fast and how clearly: the nouns that planning and sound share.
 
 /// How fast a text is spoken, in thousandths of the voice's normal rate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -32,6 +32,39 @@ impl Rate {
     /// Returns the rate as a factor; 1.0 is normal.
     pub fn factor(self) -> f32 {
         f32::from(self.0) / 1000.0
+    }
+}
+
+/// How far speech is shaped to cut through noise, at the same loudness.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Clarity {
+    /// Not at all.
+    #[default]
+    Plain,
+    /// For a room with people in it.
+    Room,
+    /// For music and machines.
+    Gym,
+}
+
+impl Clarity {
+    /// The words for them, from the least.
+    pub const WORDS: [(&'static str, Clarity); 3] = [
+        ("plain", Clarity::Plain),
+        ("room", Clarity::Room),
+        ("gym", Clarity::Gym),
+    ];
+
+    /// Returns the word for it.
+    pub fn word(self) -> &'static str {
+        let found = Self::WORDS.iter().find(|(_, clarity)| *clarity == self);
+        found.map_or("", |(word, _)| word)
+    }
+
+    /// Reads the word for it.
+    pub fn parse(text: &str) -> Option<Self> {
+        let found = Self::WORDS.iter().find(|(word, _)| *word == text);
+        found.map(|(_, clarity)| *clarity)
     }
 }
 

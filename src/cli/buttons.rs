@@ -85,7 +85,7 @@ pub fn run(Buttons::Learn(options): Buttons) -> Done {
     let mut node = devices::open(&at).map_err(|error| gone(&error))?;
     let voice = match options.silent {
         true => None,
-        false => load::voice(None).ok(),
+        false => load::voice(None, None).ok(),
     };
     let mut ask = Ask { voice };
     let wait = Duration::from_secs(options.wait);

@@ -12,6 +12,7 @@ use crate::base::diagnostic::Style;
 use crate::base::diagnostic::any_error;
 use crate::base::diagnostic::nearest;
 use crate::base::diagnostic::render;
+use crate::base::utterance::Clarity;
 use crate::folder::Folder;
 use crate::live::config;
 use crate::live::config::Config;
@@ -106,19 +107,21 @@ pub fn unknown_voice(session: &Session) -> Option<Diagnostic> {
 }
 
 /// Opens the voice that the options or the session ask for; says what a listener should know.
-pub fn speaker(options: &Planning, session: &Session) -> Result<Speaker, Failure> {
+pub fn speaker(options: &Planning, session: &Session, config: &Config) -> Result<Speaker, Failure> {
     let wanted = options.voice.clone();
     let written = session.text.voice.as_ref().map(|v| v.value.clone());
-    voice(wanted.or(written))
+    let clarity = options.clarity.or(session.text.clarity);
+    voice(wanted.or(written), clarity.or(config.clarity))
 }
 
 /// Opens a voice by name, or the best one here.
-pub fn voice(name: Option<String>) -> Result<Speaker, Failure> {
+pub fn voice(name: Option<String>, clarity: Option<Clarity>) -> Result<Speaker, Failure> {
     if let Some(name) = &name {
         known_voice(name)?;
     }
     let settings = Settings {
         voice: name,
+        clarity: clarity.unwrap_or_default(),
         ..Settings::standard()
     };
     let (speaker, notices) = Speaker::open(settings);

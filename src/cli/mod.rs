@@ -17,6 +17,7 @@ mod tell;
 mod voices;
 mod watch;
 
+use crate::base::utterance::Clarity;
 use crate::planning::script::CautionLength;
 use crate::sound::speech::serve;
 use clap::Args;
@@ -96,6 +97,10 @@ struct Planning {
     /// The voice that speaks [default: the session's, else the best one here].
     #[arg(long)]
     voice: Option<String>,
+    /// How far speech is shaped to cut through noise, at the same loudness: plain, room or gym
+    /// [default: the session's, else that of the configuration, else plain].
+    #[arg(long, value_parser = clarity)]
+    clarity: Option<Clarity>,
     /// How much of the caution the opening says: all of it, as at a first session, or a sentence
     /// [default: full; `run` goes by its record].
     #[arg(long, value_enum)]
@@ -103,6 +108,12 @@ struct Planning {
     /// Say faults as sentences and progress as lines; never redraw or colour.
     #[arg(long)]
     plain: bool,
+}
+
+/// Reads how far speech is shaped.
+fn clarity(text: &str) -> Result<Clarity, String> {
+    let words = Clarity::WORDS.map(|(word, _)| word);
+    Clarity::parse(text).ok_or_else(|| format!("expected one of {}", words.join(", ")))
 }
 
 #[derive(Clone, Copy, ValueEnum)]

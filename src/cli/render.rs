@@ -61,7 +61,11 @@ pub fn run(options: Options) -> Done {
     // Where the file cannot be written, say so before the work is done.
     drop(Target::begin(&options.output, options.overwrite)?);
     let ready = load::session(&options.planning)?;
-    let speaker = load::speaker(&options.planning, &ready.session)?;
+    let speaker = load::speaker(
+        &options.planning,
+        &ready.session,
+        &load::config(options.planning.plain),
+    )?;
     let wording = Wording::english();
     let caution = options.planning.caution();
     let plain = options.planning.plain || !is_terminal();

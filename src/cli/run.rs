@@ -71,7 +71,8 @@ pub fn run(options: Options) -> Done {
     nobody_else_speaks()?;
     let ready = load::session(&options.planning)?;
     let session = Arc::new(ready.session);
-    let speaker = load::speaker(&options.planning, &session)?;
+    let config = load::config(options.planning.plain);
+    let speaker = load::speaker(&options.planning, &session, &config)?;
     let record = history::read(ready.folder.root());
     for fault in &record.faults {
         tracing::warn!("{fault}");
@@ -103,7 +104,6 @@ pub fn run(options: Options) -> Done {
         (!options.no_log).then(|| Keeper::new(ready.folder.root(), Arc::clone(&session), began));
     let plain = options.planning.plain || session.text.by_ear || !is_terminal();
     let (teller, inputs) = line();
-    let config = load::config(options.planning.plain);
     let mapping = config.mapping;
     let board = Board::default();
     let controls = Controls::open(&mapping, teller.clone(), board.clone(), &socket::folder());

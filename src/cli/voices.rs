@@ -5,6 +5,7 @@ use super::Failure;
 use super::aloud;
 use super::load;
 use super::print;
+use crate::base::utterance::Clarity;
 use crate::publish::json::pretty;
 use crate::sound::speech::Settings;
 use crate::sound::speech::fetch;
@@ -22,6 +23,9 @@ pub enum Action {
         /// What to say.
         #[arg(default_value = "Hips back, shoulders square. Three, two, one.")]
         text: Vec<String>,
+        /// How far it is shaped to cut through noise: plain, room or gym.
+        #[arg(long, value_parser = super::clarity)]
+        clarity: Option<Clarity>,
     },
     /// Fetch the files of a voice with pip, and verify them.
     Get { name: String },
@@ -41,7 +45,11 @@ struct VoiceJson {
 pub fn run(action: Option<Action>, json: bool) -> Done {
     match action {
         None => list(json),
-        Some(Action::Try { name, text }) => speak(name, &text.join(" ")),
+        Some(Action::Try {
+            name,
+            text,
+            clarity,
+        }) => speak(name, &text.join(" "), clarity),
         Some(Action::Get { name }) => get(&name),
     }
 }
@@ -82,8 +90,8 @@ fn state(voice: VoiceInfo) -> VoiceJson {
     }
 }
 
-fn speak(name: String, text: &str) -> Done {
-    let speaker = load::voice(Some(name))?;
+fn speak(name: String, text: &str, clarity: Option<Clarity>) -> Done {
+    let speaker = load::voice(Some(name), clarity)?;
     aloud::speak(&speaker, text)?;
     load::say(&speaker.notices());
     Ok(())

@@ -27,6 +27,7 @@ use crate::base::diagnostic::nearest;
 use crate::base::diagnostic::parse_toml;
 use crate::base::diagnostic::short;
 use crate::base::units::Millis;
+use crate::base::utterance::Clarity;
 use std::collections::BTreeMap;
 use std::fs;
 use std::io::ErrorKind;
@@ -49,6 +50,8 @@ pub struct Config {
     pub mapping: Mapping,
     /// Silence before the first sound, for loudspeakers that wake slowly.
     pub wake: Millis,
+    /// How clearly sessions are spoken that do not say it.
+    pub clarity: Option<Clarity>,
 }
 
 /// What reading gave: the configuration to go on with, and everything there is to say.
@@ -103,6 +106,7 @@ pub fn read_text(path: &str, text: &str) -> Loaded {
     let source = sources.add(path, text);
     let (config, faults) = parse_toml(&sources, source, |top| Config {
         wake: read_wake(top),
+        clarity: top.word("clarity", &Clarity::WORDS).map(|c| c.value),
         mapping: read_mapping(top),
     });
     let diagnostics = in_order(faults);
@@ -334,6 +338,26 @@ mod tests {
             Some(Action::Tell(Verb::Skip))
         );
         assert_eq!(mapping.devices[1].action(30), None);
+    }
+
+    #[test]
+    fn what_is_heard_can_be_set_and_its_faults_are_told() {
+        let loaded = read_text("config.toml", "wake = \"800ms\"\nclarity = \"gym\"\n");
+        assert_eq!(loaded.diagnostics, []);
+        assert_eq!(loaded.config.wake, Millis::from_ms(800));
+        assert_eq!(loaded.config.clarity, Some(Clarity::Gym));
+        assert_eq!(read_text("config.toml", "").config, Config::default());
+        for (text, help) in [
+            ("wake = \"soon\"\n", "800ms"),
+            ("wake = \"6s\"\n", "800ms"),
+            ("clarity = \"gmy\"\n", "gym"),
+        ] {
+            let told = told(text);
+            assert!(
+                told.len() == 1 && told[0].contains(help),
+                "{text}: {told:?}"
+            );
+        }
     }
 
     #[test]

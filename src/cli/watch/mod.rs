@@ -87,6 +87,7 @@ pub fn run(options: Options) -> Done {
             ..out::Options::default()
         },
         wake: config.wake,
+        clarity: config.clarity.unwrap_or_default(),
         mapping: config.mapping,
         socket: socket::folder(),
     };

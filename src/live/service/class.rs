@@ -142,8 +142,9 @@ impl Stage {
     fn play(&self, order: &Order, inputs: &Inputs, changes: &Receiver<Change>) -> Option<String> {
         let session = &order.session;
         let wording = Wording::english();
-        let name = session.text.voice.as_ref().map(|v| v.value.clone());
-        let speaker = self.voices.get(name, &mut |text| self.notice(text));
+        let speaker = self
+            .voices
+            .get(Some(session.as_ref()), &mut |text| self.notice(text));
         let now = Timestamp::now();
         let caution = history::caution(&history::read(&self.root).runs, now);
         let from = order.left.as_ref().map(|left| left.goes_on_from(session));

@@ -27,7 +27,9 @@ use super::watch;
 use super::watch::Watch;
 use super::wishes;
 use crate::base::units::Millis;
+use crate::base::utterance::Clarity;
 use crate::base::wording::Wording;
+use crate::planning::session::Session;
 use crate::sound::out;
 use crate::sound::speech::Settings;
 use crate::sound::speech::Speaker;
@@ -78,6 +80,8 @@ pub struct Options {
     pub out: out::Options,
     /// Silence before the first sound, for loudspeakers that wake slowly.
     pub wake: Millis,
+    /// How clearly sessions are spoken that do not say it, and the news.
+    pub clarity: Clarity,
     pub mapping: Mapping,
     /// Where the socket of the controls is.
     pub socket: PathBuf,
@@ -95,17 +99,22 @@ pub enum Ended {
 /// The voices in use, each opened once.
 struct Voices {
     default: Option<String>,
-    open: Mutex<HashMap<Option<String>, Arc<Speaker>>>,
+    clarity: Clarity,
+    open: Mutex<HashMap<(Option<String>, Clarity), Arc<Speaker>>>,
 }
 
 impl Voices {
-    /// Opens a voice, or the default one; `notice` hears what a listener should know.
-    fn get(&self, name: Option<String>, notice: &mut dyn FnMut(String)) -> Arc<Speaker> {
+    /// Opens the voice of a session, or the default one; `notice` hears what a listener should know.
+    fn get(&self, session: Option<&Session>, notice: &mut dyn FnMut(String)) -> Arc<Speaker> {
+        let text = session.map(|session| &session.text);
+        let name = text.and_then(|text| text.voice.as_ref().map(|v| v.value.clone()));
         let name = name.or_else(|| self.default.clone());
+        let clarity = text.and_then(|text| text.clarity).unwrap_or(self.clarity);
         let mut open = self.open.lock().unwrap_or_else(PoisonError::into_inner);
-        let speaker = open.entry(name.clone()).or_insert_with(|| {
+        let speaker = open.entry((name.clone(), clarity)).or_insert_with(|| {
             let settings = Settings {
                 voice: name,
+                clarity,
                 ..Settings::standard()
             };
             let (speaker, notices) = Speaker::open(settings);
@@ -147,6 +156,7 @@ pub fn run(
     let kept_wishes = kept.as_deref().map(wishes::load).unwrap_or_default();
     let voices = Arc::new(Voices {
         default: options.voice,
+        clarity: options.clarity,
         open: Mutex::default(),
     });
     let announcer = match options.silent {

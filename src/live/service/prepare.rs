@@ -155,8 +155,9 @@ impl Worker {
             let job = self.next();
             let begun = Instant::now();
             let mut notices = Vec::new();
-            let voice = job.session.text.voice.as_ref().map(|v| v.value.clone());
-            let speaker = self.voices.get(voice, &mut |text| notices.push(text));
+            let speaker = self
+                .voices
+                .get(Some(job.session.as_ref()), &mut |text| notices.push(text));
             let fault = self.fault(&job, &speaker);
             let sound = fault.is_none();
             let planned = Event::Planned {

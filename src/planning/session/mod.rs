@@ -51,6 +51,7 @@ pub use uses::uses_found;
 use crate::base::diagnostic::Located;
 use crate::base::diagnostic::Place;
 use crate::base::units::Millis;
+use crate::base::utterance::Clarity;
 use std::sync::Arc;
 
 /// How much is said around the counts.
@@ -107,6 +108,8 @@ pub struct SessionText {
     /// The effort aimed at, 1 to 10 (the CR10 scale's range without rest).
     pub effort: Option<u8>,
     pub talk: Talk,
+    /// How clearly it is spoken; none leaves it to the listener.
+    pub clarity: Option<Clarity>,
     pub by_ear: bool,
     /// Whether the session waits for the listener after its opening.
     pub begin_by_key: bool,

@@ -26,6 +26,7 @@ use crate::base::diagnostic::Table;
 use crate::base::diagnostic::parse_toml;
 use crate::base::diagnostic::short;
 use crate::base::units::Millis;
+use crate::base::utterance::Clarity;
 
 const TALKS: [(&str, Talk); 3] = [
     ("quiet", Talk::Quiet),
@@ -76,6 +77,7 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
     let (caution_place, caution) = placed(top.get("caution"));
     let effort = top.number("effort", 1..=10).map(|n| n.value as u8);
     let talk = top.word("talk", &TALKS).map_or(Talk::Normal, |t| t.value);
+    let clarity = top.word("clarity", &Clarity::WORDS).map(|c| c.value);
     let by_ear = top.flag("by_ear", false);
     let lead_in = top.get("lead_in");
     let finish = top.get("finish");
@@ -107,6 +109,7 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
         },
         effort,
         talk,
+        clarity,
         by_ear,
         begin_by_key,
         lead_in: lead_in?,

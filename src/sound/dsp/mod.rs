@@ -1,4 +1,4 @@
-//! Pure functions on mono samples: metering, resampling, stretching, limiting, trimming, levelling.
+//! Pure functions on mono samples: shaping, metering, resampling, stretching, limiting, trimming, levelling.
 //!
 //! Nothing here reads a file, a clock or a setting. Samples are `f32`, full scale is 1.0.
 //!
@@ -6,6 +6,7 @@
 //! output. Its loudness is therefore always that of the pair ([`Heard::Both`]): 3 LU more than
 //! one channel alone (ITU-R BS.1770-5 adds the powers of the channels).
 
+pub mod clarity;
 pub mod level;
 pub mod limiter;
 pub mod meter;

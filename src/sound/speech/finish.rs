@@ -6,6 +6,8 @@ use std::sync::Arc;
 use crate::base::units::Frames;
 use crate::base::units::Lufs;
 use crate::base::units::SampleRate;
+use crate::base::utterance::Clarity;
+use crate::sound::dsp::clarity;
 use crate::sound::dsp::level;
 use crate::sound::dsp::resample;
 use crate::sound::dsp::trim;
@@ -29,8 +31,9 @@ const EDGE: f32 = 0.005;
 /// # Errors
 ///
 /// [`VoiceError::Engine`] if there is nothing to hear in them.
-pub fn finish(pieces: &[Raw]) -> Result<Take, VoiceError> {
+pub fn finish(pieces: &[Raw], clarity: Clarity) -> Result<Take, VoiceError> {
     let (samples, words) = joined(pieces);
+    let samples = clarity::shape(&samples, SampleRate::OUTPUT, clarity);
     let nothing = || VoiceError::Engine("the engine returned silence".to_owned());
     let mut samples =
         level::level(&samples, SampleRate::OUTPUT, Lufs::SPEECH).ok_or_else(nothing)?;

@@ -11,6 +11,7 @@ use std::sync::atomic::Ordering;
 use std::sync::mpsc;
 use std::time::Duration;
 
+use crate::base::utterance::Clarity;
 use crate::sound::speech::Estimate;
 use crate::sound::speech::Notice;
 use crate::sound::speech::Rate;
@@ -42,6 +43,8 @@ const FAILURES: usize = 3;
 pub struct Settings {
     /// The voice's name; `None` takes the best whose files are there.
     pub voice: Option<String>,
+    /// How far speech is shaped to cut through noise.
+    pub clarity: Clarity,
     /// The folder that holds a folder for each voice with files.
     pub voices: Option<PathBuf>,
     /// The folder of kept takes; `None` keeps none.
@@ -65,6 +68,7 @@ impl Settings {
         };
         Settings {
             voice: None,
+            clarity: Clarity::Plain,
             voices: folder(directories::ProjectDirs::data_dir),
             cache: folder(directories::ProjectDirs::cache_dir),
             cache_limit: cache::DEFAULT_LIMIT,
@@ -103,6 +107,7 @@ impl Speaker {
         let maker = Arc::new(Maker {
             child,
             compact: Compact::new(),
+            clarity: settings.clarity,
             cache: Cache::new(settings.cache, settings.cache_limit),
             gave_up: AtomicBool::new(false),
             closing: AtomicBool::new(false),
@@ -228,7 +233,7 @@ impl Speaker {
             )));
         }
         Ok(Job {
-            key: Key::new(self.maker.voice().id(), &text, wanted.rate),
+            key: self.maker.key(self.maker.voice(), &text, wanted.rate),
             text,
             rate: wanted.rate,
         })
@@ -249,6 +254,7 @@ impl Drop for Speaker {
 struct Maker {
     child: Option<Arc<ChildVoice>>,
     compact: Compact,
+    clarity: Clarity,
     cache: Cache,
     gave_up: AtomicBool,
     closing: AtomicBool,
@@ -261,6 +267,14 @@ impl Maker {
         match &self.child {
             Some(child) => &**child,
             None => &self.compact,
+        }
+    }
+
+    /// What the cache knows a line by: plain ones as before there was anything else.
+    fn key(&self, voice: &dyn Voice, text: &str, rate: Rate) -> Key {
+        match self.clarity {
+            Clarity::Plain => Key::new(voice.id(), text, rate),
+            shaped => Key::new(&format!("{}+{}", voice.id(), shaped.word()), text, rate),
         }
     }
 
@@ -281,7 +295,7 @@ impl Maker {
                 Err(error) => self.failed(&child.info().name, job, &error),
             }
         }
-        let key = Key::new(self.compact.id(), &job.text, job.rate);
+        let key = self.key(&self.compact, &job.text, job.rate);
         if let Some(kept) = self.cache.get(&key) {
             return Ok(kept);
         }
@@ -294,7 +308,7 @@ impl Maker {
             .into_iter()
             .map(|piece| voice.speak(piece, job.rate))
             .collect();
-        let take = finish::finish(&pieces?)?;
+        let take = finish::finish(&pieces?, self.clarity)?;
         if let Some(message) = self.cache.put(&job.key, &take) {
             self.notice(message);
         }

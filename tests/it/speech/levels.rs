@@ -1,9 +1,11 @@
 //! Levels, times and lengths of what is spoken.
 
 use sidevoice::base::units::SampleRate;
+use sidevoice::base::utterance::Clarity;
 use sidevoice::sound::dsp::Heard;
 use sidevoice::sound::dsp::meter;
 use sidevoice::sound::speech::Rate;
+use sidevoice::sound::speech::Settings;
 use sidevoice::sound::speech::Speaker;
 use sidevoice::sound::speech::Take;
 use sidevoice::sound::speech::Utterance;
@@ -175,4 +177,31 @@ fn a_line_of_5000_characters_is_spoken_whole_and_a_longer_one_is_refused() {
         error.to_string().contains("at most 6000 characters"),
         "{error}"
     );
+}
+
+#[test]
+fn shaped_speech_is_as_loud_as_plain_speech_and_takes_as_long() {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let with = |clarity| {
+        let (speaker, _) = Speaker::open(Settings {
+            voice: Some("compact".to_owned()),
+            clarity,
+            cache: Some(folder.path().join("cache")),
+            ..Settings::standard()
+        });
+        speaker
+    };
+    let (plain, gym) = (with(Clarity::Plain), with(Clarity::Gym));
+    check_levels(&gym);
+    let lines = utterances(&LINES[..]);
+    let mut all_more = 0;
+    for (plain, shaped) in all(plain.takes(&lines)).iter().zip(all(gym.takes(&lines))) {
+        assert_ne!(plain.samples, shaped.samples, "one cache knows both");
+        // Soft ends come up and are heard a little longer.
+        let more = shaped.length().ms() - plain.length().ms();
+        assert!((-40..=150).contains(&more), "{more} ms");
+        all_more += more;
+    }
+    let mean = all_more / LINES.len() as i64;
+    assert!(mean <= 40, "{mean} ms a line");
 }
