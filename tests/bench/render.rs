@@ -95,7 +95,7 @@ fn run(server: &pulse::Server, cache: &Path, voice: &str) -> (Duration, u64) {
     let from = recorder.len();
     let mut program = server
         .command(PROGRAM)
-        .args(["run", SESSION, "--voice", voice])
+        .args(["run", SESSION, "--no-log", "--voice", voice])
         .env("XDG_CACHE_HOME", cache)
         .env("XDG_DATA_HOME", data_home())
         .stdin(Stdio::null())
