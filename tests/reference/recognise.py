@@ -2,7 +2,10 @@
 
 Reads a job as JSON from standard input:
 
-    { "wav": "path", "items": [ { "id": 0, "from": frame, "to": frame, "among": ["text", ...] } ] }
+    { "wav": "path", "words": { "word": "phones of CMUdict" },
+      "items": [ { "id": 0, "from": frame, "to": frame, "among": ["text", ...] } ] }
+
+where `words`, which may be left out, are those that the recogniser's dictionary lacks,
 
 and writes the text that was heard for each item:
 
@@ -61,8 +64,9 @@ def main():
     job = json.load(sys.stdin)
     all_samples = samples(job["wav"])
     decoder = Decoder(samprate=RATE, loglevel="FATAL", bestpath=True)
-    for word, phones in ADDED.items():
-        decoder.add_word(word, phones, True)
+    for word, phones in (ADDED | job.get("words", {})).items():
+        if decoder.lookup_word(word) is None:
+            decoder.add_word(word, phones, True)
     made = {}
     heard = []
     for item in job["items"]:

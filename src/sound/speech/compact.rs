@@ -1,5 +1,6 @@
 //! The compact voice: diphones, inside the program, there whatever happens.
 
+use std::collections::HashMap;
 use std::sync::Mutex;
 use std::sync::PoisonError;
 
@@ -15,12 +16,39 @@ use crate::sound::speech::Voice;
 use crate::sound::speech::VoiceError;
 use crate::sound::speech::library;
 use crate::sound::speech::library::VoiceInfo;
+use crate::sound::speech::pronounce;
+use crate::sound::speech::pronounce::Piece;
+use crate::sound::speech::pronounce::phones;
 
 /// The voice `kal16`: 16 kHz, male, US English.
 pub struct Compact {
     // The rate is a setting of the engine; a line takes it a millisecond.
-    engine: Mutex<Engine>,
+    engine: Mutex<Taught>,
     info: VoiceInfo,
+}
+
+/// The engine, and the words it was taught.
+struct Taught {
+    engine: Engine,
+    words: HashMap<String, String>,
+}
+
+impl Taught {
+    /// Teaches the engine the sounds of a text's words; returns the text without them.
+    fn taught(&mut self, text: &str) -> String {
+        for piece in pronounce::parts(text) {
+            let Piece::Sounded(word, phones) = piece else {
+                continue;
+            };
+            let sounds = phones::arpabet(&phones);
+            if self.words.get(word) != Some(&sounds) {
+                // A word that the engine takes no sounds for is said by its own rules.
+                drop(self.engine.add_lex_entries(&format!("{word} : {sounds}")));
+                self.words.insert(word.to_owned(), sounds);
+            }
+        }
+        pronounce::without_sounds(text)
+    }
 }
 
 impl Default for Compact {
@@ -35,7 +63,10 @@ impl Compact {
         let mut engine = Engine::new();
         engine.select_voice("kal16");
         Compact {
-            engine: Mutex::new(engine),
+            engine: Mutex::new(Taught {
+                engine,
+                words: HashMap::new(),
+            }),
             info: library::compact(),
         }
     }
@@ -51,7 +82,9 @@ impl Voice for Compact {
     }
 
     fn speak(&self, text: &str, rate: Rate) -> Result<Raw, VoiceError> {
-        let mut engine = self.engine.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut taught = self.engine.lock().unwrap_or_else(PoisonError::into_inner);
+        let text = &taught.taught(text);
+        let engine = &mut taught.engine;
         engine.set_duration_stretch(1.0 / rate.factor());
         let hz = engine.sample_rate();
         let mut samples = Vec::new();
@@ -67,7 +100,7 @@ impl Voice for Compact {
                 })
                 .collect();
             let sentence = sentence.join(" ");
-            words.extend(spoken_words(&engine, &sentence, hz, samples.len()));
+            words.extend(spoken_words(engine, &sentence, hz, samples.len()));
             let audio = engine.synthesize(&sentence);
             samples.extend(audio.samples.iter().map(|s| f32::from(*s) / 32_768.0));
         }
@@ -132,6 +165,18 @@ mod tests {
         }
         let last = raw.words.last().unwrap().end.count();
         assert!(last <= raw.samples.len() as u64);
+    }
+
+    #[test]
+    fn a_word_is_said_by_the_sounds_it_is_given() {
+        let voice = Compact::new();
+        let said = |text| voice.speak(text, Rate::NORMAL).unwrap().samples;
+        let own = said("Zercher squat.");
+        let given = said("Zercher{zˈɝtʃɚ} squat.");
+        assert_ne!(own, given);
+        // As a word that sounds so and that its dictionary has.
+        assert_eq!(said("Zork{lˈɛft} now."), said("left now."));
+        assert_eq!(said("Zercher{zˈɝtʃɚ} squat."), given);
     }
 
     #[test]

@@ -9,6 +9,7 @@
     reason = "the shell of this room: it reads the voices' files"
 )]
 
+use std::collections::BTreeMap;
 use std::fmt::Display;
 use std::io;
 use std::path::Path;
@@ -44,6 +45,9 @@ pub struct VoiceInfo {
     pub engine: EngineKind,
     pub language: String,
     pub licence: String,
+    /// Words that it would get wrong: a respelling, or IPA between slashes.
+    #[serde(default)]
+    pub pronounce: BTreeMap<String, String>,
     /// Where its files come from; `None` if it has none.
     pub package: Option<Package>,
     #[serde(default)]
@@ -93,6 +97,7 @@ pub fn compact() -> VoiceInfo {
         engine: EngineKind::Compact,
         language: "en-US".to_owned(),
         licence: String::new(),
+        pronounce: BTreeMap::new(),
         package: None,
         files: Vec::new(),
     })

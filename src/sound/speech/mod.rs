@@ -12,6 +12,7 @@ pub mod fetch;
 pub mod library;
 pub mod neural;
 pub mod normalise;
+pub mod pronounce;
 pub mod serve;
 pub mod speaker;
 

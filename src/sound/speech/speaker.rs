@@ -31,6 +31,8 @@ use crate::sound::speech::library;
 use crate::sound::speech::library::EngineKind;
 use crate::sound::speech::library::VoiceInfo;
 use crate::sound::speech::normalise;
+use crate::sound::speech::pronounce::Pronunciations;
+use crate::sound::speech::pronounce::Said;
 use crate::sound::speech::queue::Job;
 use crate::sound::speech::queue::Queue;
 use crate::sound::speech::serve;
@@ -104,9 +106,13 @@ impl Speaker {
         if settings.cache.is_none() {
             notices.push(Notice::new("there is no folder to keep spoken lines in"));
         }
+        let compact = Compact::new();
+        let info = child.as_ref().map_or(compact.info(), |child| child.info());
+        let pronounced = pronounced(info, &mut notices);
         let maker = Arc::new(Maker {
             child,
-            compact: Compact::new(),
+            compact,
+            pronounced,
             clarity: settings.clarity,
             cache: Cache::new(settings.cache, settings.cache_limit),
             gave_up: AtomicBool::new(false),
@@ -232,6 +238,7 @@ impl Speaker {
                 shown(&wanted.text)
             )));
         }
+        let text = self.maker.pronounced.apply(&text);
         Ok(Job {
             key: self.maker.key(self.maker.voice(), &text, wanted.rate),
             text,
@@ -254,6 +261,7 @@ impl Drop for Speaker {
 struct Maker {
     child: Option<Arc<ChildVoice>>,
     compact: Compact,
+    pronounced: Pronunciations,
     clarity: Clarity,
     cache: Cache,
     gave_up: AtomicBool,
@@ -372,6 +380,18 @@ fn choose(settings: &Settings, notices: &mut Vec<Notice>) -> Option<(VoiceInfo, 
             None
         }
     }
+}
+
+/// How the voice says the words that it would get wrong.
+fn pronounced(info: &VoiceInfo, notices: &mut Vec<Notice>) -> Pronunciations {
+    let entries = info.pronounce.iter().filter_map(|(word, said)| {
+        let said = Said::read(said).map_err(|error| {
+            let place = format!("[pronounce] of the voice {}, {word}: {error}", info.name);
+            notices.push(Notice::new(place));
+        });
+        Some((word.clone(), said.ok()?))
+    });
+    Pronunciations::new(entries, normalise::language(&info.language))
 }
 
 fn this_program() -> PathBuf {

@@ -14,4 +14,5 @@ mod recognition;
 mod reproducible;
 mod snapshots;
 pub mod texts;
+mod trade;
 mod waveform;

@@ -46,11 +46,11 @@ use crate::common::python;
 const ROOM: u64 = 8 * 48_000;
 
 /// A line that must be understood, and what may be heard in its place.
-struct Put {
-    utterance: Utterance,
+pub(super) struct Put {
+    pub utterance: Utterance,
     /// Where it is said first, for messages.
-    place: String,
-    among: Vec<String>,
+    pub place: String,
+    pub among: Vec<String>,
 }
 
 /// The names of the library's movements.
@@ -149,7 +149,12 @@ fn add_counts(plans: &[Plan], lines: &mut BTreeMap<Utterance, Put>) {
 }
 
 /// Speaks each line once, by the program's own speaker and writer; returns the frames of each.
-fn write(lines: &[Utterance], voice: &str, takes: PathBuf, file: &Path) -> Vec<Range<u64>> {
+pub(super) fn write(
+    lines: &[Utterance],
+    voice: &str,
+    takes: PathBuf,
+    file: &Path,
+) -> Vec<Range<u64>> {
     let settings = Settings {
         voice: Some(voice.to_owned()),
         cache: Some(takes),
@@ -179,7 +184,14 @@ fn write(lines: &[Utterance], voice: &str, takes: PathBuf, file: &Path) -> Vec<R
 }
 
 /// Puts each line to the recogniser; returns what it heard.
-fn recognise(file: &Path, lines: &[Put], places: &[Range<u64>]) -> Vec<String> {
+///
+/// `words` are those that the recogniser lacks, in the phones of CMUdict.
+pub(super) fn recognise(
+    file: &Path,
+    lines: &[Put],
+    places: &[Range<u64>],
+    words: &BTreeMap<String, String>,
+) -> Vec<String> {
     #[derive(Deserialize)]
     struct Answer {
         heard: Vec<Item>,
@@ -197,7 +209,7 @@ fn recognise(file: &Path, lines: &[Put], places: &[Range<u64>]) -> Vec<String> {
             json!({ "id": id, "from": at.start, "to": at.end, "among": line.among })
         })
         .collect();
-    let job = json!({ "wav": file, "items": items }).to_string();
+    let job = json!({ "wav": file, "items": items, "words": words }).to_string();
     let helper = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/reference/recognise.py");
     let mut child = Command::new(python())
         .arg(helper)
@@ -234,7 +246,7 @@ fn misheard(voice: &str) -> (Vec<String>, usize) {
     let spoken: Vec<_> = lines.iter().map(|l| l.utterance.clone()).collect();
     let file = ground.path("names.wav");
     let places = write(&spoken, voice, ground.takes("cache"), &file);
-    let heard = recognise(&file, &lines, &places);
+    let heard = recognise(&file, &lines, &places, &BTreeMap::new());
     let wrong = lines.iter().zip(&heard).filter_map(|(line, heard)| {
         let said = &line.utterance.text;
         (said.to_lowercase() != *heard)
@@ -300,7 +312,7 @@ fn the_recogniser_answers_what_is_heard_and_not_what_it_is_asked_for() {
     let file = folder.path().join("names.wav");
     let mut places = write(&spoken, "compact", folder.path().join("takes"), &file);
     places.rotate_left(1);
-    let heard = recognise(&file, &lines, &places);
+    let heard = recognise(&file, &lines, &places, &BTreeMap::new());
     let mut sounded: Vec<_> = spoken.iter().map(|u| u.text.to_lowercase()).collect();
     sounded.rotate_left(1);
     assert_eq!(heard, sounded);

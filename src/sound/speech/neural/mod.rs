@@ -60,6 +60,15 @@ impl Neural {
         })
     }
 
+    /// Writes the sounds of a normalised text as the model is given them; for tests and measurements.
+    ///
+    /// # Errors
+    ///
+    /// As for [`Neural::speak`].
+    pub fn sounds(&self, text: &str) -> Result<String, VoiceError> {
+        self.phonemes.written(text)
+    }
+
     /// Speaks a short normalised text: mono samples at 24 kHz with the times of its words.
     ///
     /// # Errors

@@ -15,6 +15,9 @@ use serde::Deserialize;
 
 use crate::sound::speech::VoiceError;
 use crate::sound::speech::library::VoiceInfo;
+use crate::sound::speech::pronounce;
+use crate::sound::speech::pronounce::Piece;
+use crate::sound::speech::pronounce::phones;
 
 /// The silence before and after a line.
 const EDGE: i32 = 0;
@@ -60,10 +63,12 @@ impl Phonemes {
     ///
     /// [`VoiceError::Text`] if none of its words has any.
     pub fn of(&self, text: &str) -> Result<Line, VoiceError> {
-        let mut tokens = self.tokens(text)?;
+        let sounded = Sounded::of(text);
+        let mut tokens = self.tokens(&sounded.text)?;
         if tokens.iter().any(is_lost) {
             // A word without phonemes would be left out without a trace: it is spelled.
-            let spelled: Vec<String> = tokens.iter().map(spelled).collect();
+            let spelled = tokens.iter().map(|token| sounded.spelled(token));
+            let spelled: Vec<String> = spelled.collect();
             tokens = self.tokens(spelled.concat().trim())?;
         }
         let line = self.line(&tokens);
@@ -73,6 +78,18 @@ impl Phonemes {
             )));
         }
         Ok(line)
+    }
+
+    /// Writes the sounds of a normalised text, in the voice's own alphabet.
+    ///
+    /// # Errors
+    ///
+    /// As for [`Phonemes::of`].
+    pub fn written(&self, text: &str) -> Result<String, VoiceError> {
+        let tokens = self.tokens(&Sounded::of(text).text)?;
+        let sounds = tokens.iter().filter_map(|token| token.phonemes.as_deref());
+        let sounds: Vec<&str> = sounds.collect();
+        Ok(sounds.join(" "))
     }
 
     fn tokens(&self, text: &str) -> Result<Vec<MToken>, VoiceError> {
@@ -116,18 +133,48 @@ fn is_lost(token: &MToken) -> bool {
     word && (phonemes.is_empty() || phonemes.contains('\u{2753}'))
 }
 
-fn spelled(token: &MToken) -> String {
-    let space = &token.whitespace;
-    if !is_lost(token) {
-        return format!("{}{space}", token.text);
+/// A text with the sounds of some of its words, as the dictionary takes them: `[word](/sounds/)`.
+struct Sounded {
+    text: String,
+    links: HashMap<String, String>,
+}
+
+impl Sounded {
+    fn of(text: &str) -> Sounded {
+        let mut sounded = Sounded {
+            text: String::with_capacity(text.len()),
+            links: HashMap::new(),
+        };
+        for piece in pronounce::parts(text) {
+            match piece {
+                Piece::Text(text) => sounded.text.push_str(text),
+                Piece::Sounded(word, phones) => {
+                    let link = format!("[{word}](/{}/)", phones::neural(&phones));
+                    sounded.text.push_str(&link);
+                    sounded.links.insert(word.to_owned(), link);
+                }
+            }
+        }
+        sounded
     }
-    let letters: Vec<String> = token
-        .text
-        .chars()
-        .filter(|c| c.is_ascii_alphabetic())
-        .map(|c| c.to_ascii_uppercase().to_string())
-        .collect();
-    format!("{}{space}", letters.join(" "))
+
+    /// A token as it is read once more: by its letters if it has no sounds.
+    fn spelled(&self, token: &MToken) -> String {
+        let space = &token.whitespace;
+        if let Some(link) = self.links.get(&token.text) {
+            return format!("{link}{space}");
+        }
+        if !is_lost(token) {
+            return format!("{}{space}", token.text);
+        }
+        let letters: Vec<String> = token
+            .text
+            .chars()
+            .filter(|c| c.is_ascii_alphabetic())
+            .map(|c| c.to_ascii_uppercase().to_string())
+            .collect();
+        format!("{}{space}", letters.join(" "))
+    }
 }
 
 /// The model that guesses the phonemes of a word that the dictionary lacks.
