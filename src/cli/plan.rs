@@ -34,7 +34,7 @@ enum Format {
 
 pub fn run(options: Options) -> Done {
     let ready = load::session(&options.planning)?;
-    let speaker = load::speaker(&options.planning, &ready.session)?;
+    let speaker = load::speaker(&options.planning, &ready)?;
     let wording = Wording::english();
     let caution = options.planning.caution();
     let settings = settings(speaker.name(), caution);

@@ -70,8 +70,8 @@ pub fn keys() -> String {
 pub fn run(options: Options) -> Done {
     nobody_else_speaks()?;
     let ready = load::session(&options.planning)?;
+    let speaker = load::speaker(&options.planning, &ready)?;
     let session = Arc::new(ready.session);
-    let speaker = load::speaker(&options.planning, &session)?;
     let record = history::read(ready.folder.root());
     for fault in &record.faults {
         tracing::warn!("{fault}");

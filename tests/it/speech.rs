@@ -3,8 +3,11 @@
 //! The neural voice's files must be where the program looks for them; `scripts/test` gets them.
 
 mod breaking;
+mod espeak;
 mod levels;
 mod lines;
+mod shelf;
+mod tongues;
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -53,8 +56,13 @@ fn speaker() -> (Speaker, TempDir) {
 }
 
 fn compact(folder: &Path) -> Speaker {
+    named("compact", folder)
+}
+
+/// A speaker with the voice of a name, and a cache in `folder`.
+fn named(voice: &str, folder: &Path) -> Speaker {
     let settings = Settings {
-        voice: Some("compact".to_owned()),
+        voice: Some(voice.to_owned()),
         ..settings(folder)
     };
     let (speaker, notices) = Speaker::open(settings);

@@ -26,12 +26,13 @@ use super::shell::Change;
 use super::watch;
 use super::watch::Watch;
 use super::wishes;
+use crate::base::diagnostic::Sources;
 use crate::base::units::Millis;
 use crate::base::wording::Wording;
 use crate::sound::out;
 use crate::sound::speech::Settings;
 use crate::sound::speech::Speaker;
-use crate::sound::speech::library;
+use crate::sound::speech::library::Shelf;
 use announce::Announcer;
 use class::Order;
 use class::Running;
@@ -95,6 +96,8 @@ pub enum Ended {
 /// The voices in use, each opened once.
 struct Voices {
     default: Option<String>,
+    /// The folder of the session folder's own voices.
+    own: PathBuf,
     open: Mutex<HashMap<Option<String>, Arc<Speaker>>>,
 }
 
@@ -106,6 +109,7 @@ impl Voices {
         let speaker = open.entry(name.clone()).or_insert_with(|| {
             let settings = Settings {
                 voice: name,
+                own: vec![self.own.clone()],
                 ..Settings::standard()
             };
             let (speaker, notices) = Speaker::open(settings);
@@ -147,6 +151,7 @@ pub fn run(
     let kept_wishes = kept.as_deref().map(wishes::load).unwrap_or_default();
     let voices = Arc::new(Voices {
         default: options.voice,
+        own: options.root.join("voices"),
         open: Mutex::default(),
     });
     let announcer = match options.silent {
@@ -159,9 +164,14 @@ pub fn run(
         )?),
     };
     let preparer = Preparer::start(options.root.clone(), Arc::clone(&voices), to.clone())?;
+    let shelves = Settings {
+        own: vec![options.root.join("voices")],
+        ..Settings::standard()
+    };
+    let (shelf, _) = Shelf::read(&shelves.shelves(), &mut Sources::default());
     let watch = watch::Options {
         poll: options.poll,
-        voices: library::voices().into_iter().map(|v| v.name).collect(),
+        voices: shelf.voices().iter().map(|v| v.name.clone()).collect(),
     };
     let tell = to.clone();
     let watch = Watch::start(options.root.clone(), watch, move |told| {

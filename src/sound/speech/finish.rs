@@ -56,6 +56,7 @@ pub fn finish(pieces: &[Raw]) -> Result<Take, VoiceError> {
         onset: cut.onset,
         end: cut.end,
         words,
+        aloud: false,
     })
 }
 

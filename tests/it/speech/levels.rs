@@ -14,6 +14,7 @@ use crate::speech::compact;
 use crate::speech::lines::LINES;
 use crate::speech::lines::WORDS;
 use crate::speech::lines::odd;
+use crate::speech::named;
 use crate::speech::speaker;
 use crate::speech::utterances;
 
@@ -69,9 +70,8 @@ fn the_compact_voice_speaks_at_one_level_with_exact_ends() {
 }
 
 /// The estimate is above the true length for about 95 of 100 lines, and not by much.
-fn check_estimates(speaker: &Speaker) {
-    let texts: Vec<&str> = LINES.into_iter().chain(WORDS).collect();
-    let takes = all(speaker.takes(&utterances(&texts)));
+pub fn check_estimates(speaker: &Speaker, texts: &[&str]) {
+    let takes = all(speaker.takes(&utterances(texts)));
     let mut over = 0;
     let mut shares = Vec::new();
     for (text, take) in texts.iter().zip(&takes) {
@@ -83,26 +83,32 @@ fn check_estimates(speaker: &Speaker) {
     shares.sort_by(f64::total_cmp);
     let share = over as f64 / texts.len() as f64;
     let median = shares[shares.len() / 2];
+    let name = speaker.name();
     assert!(
         share >= 0.93,
-        "{share} of the lines are within the estimate"
+        "{share} of the lines of {name} are within the estimate"
     );
     assert!(
         median <= 1.3,
-        "the median line takes {median} of its length"
+        "{name} is given {median} times the length of the median line"
     );
     assert!(*shares.first().unwrap() >= 0.85, "{shares:?}");
 }
 
+/// Lines and single words.
+pub fn english() -> Vec<&'static str> {
+    LINES.into_iter().chain(WORDS).collect()
+}
+
 #[test]
 fn the_neural_voice_is_estimated_with_caution() {
-    check_estimates(&speaker().0);
+    check_estimates(&speaker().0, &english());
 }
 
 #[test]
 fn the_compact_voice_is_estimated_with_caution() {
     let folder = tempfile::tempdir().unwrap();
-    check_estimates(&compact(folder.path()));
+    check_estimates(&compact(folder.path()), &english());
 }
 
 #[test]
@@ -141,7 +147,8 @@ fn odd_texts_give_a_take_or_a_clear_error() {
     let wanted: Vec<Utterance> = texts.iter().map(Utterance::new).collect();
     let folder = tempfile::tempdir().unwrap();
     let (neural, _cache) = speaker();
-    for speaker in [&neural, &compact(folder.path())] {
+    let espeak = named("espeak-en", folder.path());
+    for speaker in [&neural, &compact(folder.path()), &espeak] {
         let takes = speaker.takes(&wanted);
         let mut spoken = 0;
         for (text, take) in texts.iter().zip(takes) {
