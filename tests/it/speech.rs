@@ -7,6 +7,8 @@ mod espeak;
 mod levels;
 mod lines;
 mod shelf;
+#[cfg(feature = "os-voice")]
+mod system;
 mod tongues;
 
 use std::path::Path;
@@ -42,6 +44,8 @@ fn settings(folder: &Path) -> Settings {
         cache: Some(folder.join("cache")),
         engine: Some(PathBuf::from(env!("CARGO_BIN_EXE_sidevoice"))),
         patience: Duration::from_secs(60),
+        // It would start a server that outlives the test; those of `system` have one of their own.
+        system: false,
         ..Settings::standard()
     }
 }

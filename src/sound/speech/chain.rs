@@ -21,6 +21,7 @@ use crate::sound::speech::library::Shelf;
 use crate::sound::speech::library::VoiceInfo;
 use crate::sound::speech::library::base;
 use crate::sound::speech::library::language_name;
+use crate::sound::speech::system;
 
 /// The language where none is named.
 pub const DEFAULT_LANGUAGE: &str = "en";
@@ -58,9 +59,9 @@ pub fn open(settings: &Settings, notices: &mut Vec<Notice>) -> Chain {
     for info in ordered(&shelf, wanted, &language) {
         let first = voices.is_empty() && system.is_none();
         let opened = match info.engine {
-            EngineKind::System if first => {
-                System::open(info.clone(), &language).map(|opened| system = Some(opened))
-            }
+            EngineKind::System if first => check(info, settings)
+                .and_then(|_| System::open(info.clone(), &language))
+                .map(|opened| system = Some(opened)),
             EngineKind::System => Ok(()),
             _ => open_one(info, settings).map(|voice| voices.push(voice)),
         };
@@ -182,10 +183,7 @@ pub fn check(info: &VoiceInfo, settings: &Settings) -> Result<PathBuf, VoiceErro
             Ok(folder)
         }
         EngineKind::Espeak => espeak::find(settings.espeak.as_deref()),
-        EngineKind::System => {
-            let language = settings.language.as_deref().unwrap_or(DEFAULT_LANGUAGE);
-            System::open(info.clone(), language).map(|_| PathBuf::new())
-        }
+        EngineKind::System => system::find(settings.system).map(|()| PathBuf::new()),
     }
 }
 

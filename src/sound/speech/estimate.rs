@@ -58,6 +58,10 @@ impl Estimate {
         let known = known.copied().unwrap_or(SLOWEST);
         Estimate {
             line_ms: known.line_ms + SYSTEM_BEGINS_MS,
+            syllable_ms: known.syllable_ms * SYSTEM_SLOWER,
+            letter_ms: known.letter_ms * SYSTEM_SLOWER,
+            comma_ms: known.comma_ms * SYSTEM_SLOWER,
+            stop_ms: known.stop_ms * SYSTEM_SLOWER,
             ..known
         }
     }
@@ -100,6 +104,9 @@ const SLOWEST: Estimate = Estimate {
 
 /// From the order to the first sample that is heard, with caution.
 const SYSTEM_BEGINS_MS: f32 = 250.0;
+
+/// speech-dispatcher asks espeak-ng for a little less than its own speed.
+const SYSTEM_SLOWER: f32 = 1.06;
 
 /// espeak-ng 1.51, by language.
 const ESPEAK: [Estimate; 5] = [

@@ -54,6 +54,8 @@ pub struct Settings {
     pub engine: Option<PathBuf>,
     /// The program that serves as espeak-ng; `None` is the one on the path.
     pub espeak: Option<PathBuf>,
+    /// Whether the voice of the operating system may be used, where the program was built with it.
+    pub system: bool,
     /// How long the engine stays loaded without work.
     pub idle: Duration,
     /// How long an engine may take for a text, beyond the time to speak it aloud: a class makes its
@@ -73,6 +75,7 @@ impl Settings {
             language: None,
             own: Vec::new(),
             espeak: None,
+            system: true,
             voices: folder(directories::ProjectDirs::data_dir),
             cache: folder(directories::ProjectDirs::cache_dir),
             cache_limit: cache::DEFAULT_LIMIT,

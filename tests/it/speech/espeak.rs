@@ -110,6 +110,12 @@ fn the_best_voice_here_for_a_language_speaks_and_others_are_told_of() {
     assert!(told.contains("sudo apt-get install espeak-ng"), "{told}");
     assert!(told.contains("nobody here speaks German"), "{told}");
     assert!(!told.contains('|'), "said once: {told}");
+    let (name, told) = opened(None, Some("system"), None);
+    assert_eq!(name, "hibari");
+    assert!(
+        told.contains("built without the voice of the operating system"),
+        "{told}"
+    );
     let (name, told) = opened(None, Some("espeak-en"), Some("/no/such/program"));
     assert_eq!(name, "hibari");
     assert!(told.ends_with("The hibari voice speaks"), "{told}");

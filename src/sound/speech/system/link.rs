@@ -38,19 +38,21 @@ pub fn open(language: String) -> Open {
     })
 }
 
+/// The regions that are taken where a language names none, best first.
+const REGIONS: [&str; 5] = ["en-us", "en-gb", "es-es", "fr-fr", "pt-br"];
+
 /// Chooses a voice of the language, of its region if there is one.
 fn choose(tts: &mut Tts, language: &str) -> Result<(), String> {
     let voices = tts.voices().map_err(|error| error.to_string())?;
-    let of = |exact: bool| {
-        voices.iter().find(|voice| {
-            let tag = voice.language().to_string();
-            match exact {
-                true => tag.eq_ignore_ascii_case(language),
-                false => library::base(&tag).eq_ignore_ascii_case(library::base(language)),
-            }
-        })
-    };
-    let found = of(true).or_else(|| of(false)).ok_or_else(|| {
+    let tag = |voice: &tts::Voice| voice.language().to_string().to_lowercase();
+    let wanted = language.to_lowercase();
+    let exact = |wanted: &str| voices.iter().find(|voice| tag(voice) == wanted);
+    let same = |tag: &str| library::base(tag) == library::base(&wanted);
+    let mut regions = REGIONS.into_iter().filter(|region| same(region));
+    let found = exact(&wanted)
+        .or_else(|| regions.find_map(exact))
+        .or_else(|| voices.iter().find(|voice| same(&tag(voice))));
+    let found = found.ok_or_else(|| {
         let name = library::language_name(language);
         format!("it has no voice for {name}")
     })?;

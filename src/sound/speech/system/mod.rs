@@ -28,15 +28,47 @@ use crate::sound::speech::Rate;
 use crate::sound::speech::VoiceError;
 use crate::sound::speech::library::VoiceInfo;
 
-/// What to do where the program was built without it.
-pub const TO_GET: &str = "cargo install --path . --features os-voice";
+/// What to do where it is not there: the program must be built with it, and the system have one.
+pub const TO_GET: &str = match cfg!(feature = "os-voice") {
+    true => "sudo apt-get install speech-dispatcher speech-dispatcher-espeak-ng",
+    false => "cargo install --path . --features os-voice",
+};
+
+/// The program that speaks for Linux systems, and the variable that says where it is reached.
+const SERVER: &str = "speech-dispatcher";
+const ADDRESS: &str = "SPEECHD_ADDRESS";
 
 /// It must be reached and say which voices it has within this time; a server may have to start.
-const TO_OPEN: Duration = Duration::from_secs(4);
+const TO_OPEN: Duration = Duration::from_secs(10);
 /// An order takes some milliseconds, and a line begins 1 to 4 ms after it.
 const TO_BEGIN: Duration = Duration::from_millis(1500);
 /// The end is told some 370 ms after the last sample; without a sound server never.
 const TO_END: Duration = Duration::from_millis(2500);
+
+/// Looks whether the system's voice is here, without waking it.
+///
+/// # Errors
+///
+/// [`VoiceError::Model`], saying how to get it.
+pub fn find(wanted: bool) -> Result<(), VoiceError> {
+    if !cfg!(feature = "os-voice") || !wanted {
+        return Err(missing());
+    }
+    let path = std::env::var_os("PATH").unwrap_or_default();
+    let installed = || std::env::split_paths(&path).any(|folder| folder.join(SERVER).is_file());
+    if !cfg!(target_os = "linux") || std::env::var_os(ADDRESS).is_some() || installed() {
+        return Ok(());
+    }
+    Err(VoiceError::Model(format!(
+        "the program {SERVER} is not installed; on Debian run: {TO_GET}"
+    )))
+}
+
+fn missing() -> VoiceError {
+    VoiceError::Model(format!(
+        "this program was built without the voice of the operating system; build it with: {TO_GET}"
+    ))
+}
 
 /// What speaks for the system, on its own thread; a call may hang.
 pub trait Mouth {
@@ -136,10 +168,7 @@ impl System {
     /// [`VoiceError::Model`]: the program was built without it.
     #[cfg(not(feature = "os-voice"))]
     pub fn open(_info: VoiceInfo, _language: &str) -> Result<System, VoiceError> {
-        Err(VoiceError::Model(format!(
-            "this program was built without the voice of the operating system; \
-             build it with: {TO_GET}"
-        )))
+        Err(missing())
     }
 
     /// Does the same with whatever speaks for the system.
