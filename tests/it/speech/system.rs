@@ -116,7 +116,7 @@ fn onsets(samples: &[f32]) -> Vec<usize> {
     found
 }
 
-const SESSION: &str = "title = \"Short outing\"\nlead_in = \"24s\"\nvoice = \"system\"\n[[block]]\n\
+const SESSION: &str = "title = \"Short outing\"\nlead_in = \"30s\"\nvoice = \"system\"\n[[block]]\n\
                        work = \"15s\"\nmovements = [\"march\"]\n";
 
 /// A folder with one session.
@@ -186,7 +186,18 @@ fn a_class_is_spoken_by_the_system_and_goes_on_when_that_is_killed() {
     let start = |system: &System| {
         let log = fs::File::create(folder.path().join("said")).unwrap();
         system
-            .command(folder.path(), &["run", "short", "--no-log"])
+            .command(
+                folder.path(),
+                &[
+                    "run",
+                    "short",
+                    "--no-log",
+                    "--buffer",
+                    "2048",
+                    "--caution",
+                    "brief",
+                ],
+            )
             .stdout(Stdio::null())
             .stderr(log)
             .spawn()
@@ -241,10 +252,14 @@ fn a_class_is_spoken_by_the_system_and_goes_on_when_that_is_killed() {
     assert!(said.contains("Voice: system."), "{said}");
     assert!(!said.contains("after its time"), "no mark was late: {said}");
     // Three, two, one and the start tone: each onset a second after the one before, whoever spoke.
-    let onsets = onsets(&recorder.samples());
+    let samples = recorder.samples();
+    let onsets = onsets(&samples);
     let seconds = |four: &&[usize]| {
         let apart = |pair: &[usize]| (pair[1] - pair[0]).abs_diff(48_000);
         four.windows(2).all(|pair| apart(pair) < 240)
     };
-    assert!(onsets.windows(4).any(|four| seconds(&four)), "{onsets:?}");
+    assert!(
+        onsets.windows(4).any(|four| seconds(&four)),
+        "{onsets:?}\n{said}"
+    );
 }
