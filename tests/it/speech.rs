@@ -3,6 +3,7 @@
 //! The neural voice's files must be where the program looks for them; `scripts/test` gets them.
 
 mod breaking;
+mod class;
 mod espeak;
 mod levels;
 mod lines;
