@@ -188,6 +188,7 @@ fn the_voices_of_a_session_folder_are_known_in_it_and_their_faults_told() {
     let world = World::new();
     let heron = "name = \"heron\"\nabout = \"of Scotland\"\nengine = \"espeak\"\n\
                  speaks = \"en-gb-scotland\"\nlanguage = \"en-GB\"\nlicence = \"GPL-3.0-or-later\"\n";
+    std::fs::create_dir(world.at("boathouse/voices")).unwrap();
     world.write("boathouse/voices/heron.toml", heron);
     let wanted = super::SESSION.replace("opening", "voice = \"heron\"\nopening");
     world.write("boathouse/sessions/short.toml", &wanted);
