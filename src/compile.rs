@@ -27,6 +27,7 @@ use crate::sound::mix::Clip;
 use crate::sound::speech::Estimate;
 use crate::sound::speech::Speaker;
 use crate::sound::speech::Take;
+use crate::sound::speech::VoiceError;
 use std::cell::RefCell;
 use std::collections::HashMap;
 
@@ -35,6 +36,8 @@ use std::collections::HashMap;
 pub struct Compiled {
     /// The rate of each sound is the one at which it is spoken.
     pub sounds: Vec<(Sound, Clip)>,
+    /// The clips that are silence for lines of the system's voice.
+    pub aloud: Vec<u64>,
     /// Where the class begins, if this is the first stretch of one that goes on in the middle.
     pub begins: Option<At>,
     /// The session in time as far as it is known with this stretch planned.
@@ -59,6 +62,8 @@ pub struct Compiler<'a> {
     first: Option<Sound>,
     /// The segment with which a class begins that goes on in the middle, until its stretch is made.
     begins: Option<usize>,
+    /// The clips made since they were handed out that are silence for lines of the system's voice.
+    aloud: Vec<u64>,
 }
 
 /// A class that goes on with a rest leaves out the tone that ended the work before, and its silence.
@@ -83,27 +88,34 @@ impl SpokenLengths<'_> {
         }
     }
 
+    fn all_as_spoken(&self, wanted: &[Utterance]) -> Vec<Utterance> {
+        wanted.iter().map(|u| self.as_spoken(u)).collect()
+    }
+
     /// Gets the samples of a sound again if they were let go.
     fn have(&mut self, sound: &Sound) {
         let utterance = utterance(sound);
-        if utterance.text.is_empty() || self.takes.contains_key(&utterance) {
+        let exact = sound.kind == SoundKind::Count;
+        let known = self.takes.get(&utterance);
+        if utterance.text.is_empty() || known.is_some_and(|take| !(exact && take.aloud)) {
             return;
         }
-        if let Ok(take) = self.speaker.take(&self.as_spoken(&utterance)) {
+        let spoken = self.as_spoken(&utterance);
+        let take = match exact {
+            true => self.speaker.take(&spoken),
+            false => self.speaker.line(&spoken),
+        };
+        if let Ok(take) = take {
             self.takes.insert(utterance, take);
         }
     }
-}
 
-impl Durations for SpokenLengths<'_> {
-    fn estimate(&self, utterance: &Utterance) -> Millis {
-        let spoken = self.as_spoken(utterance);
-        self.estimate.length(&spoken.text, spoken.rate)
-    }
-
-    fn measure(&mut self, wanted: &[Utterance]) -> Vec<Option<Millis>> {
-        let spoken: Vec<_> = wanted.iter().map(|u| self.as_spoken(u)).collect();
-        let takes = self.speaker.takes(&spoken);
+    /// Takes in what was spoken.
+    fn lengths(
+        &mut self,
+        wanted: &[Utterance],
+        takes: Vec<Result<Take, VoiceError>>,
+    ) -> Vec<Option<Millis>> {
         let lengths = wanted
             .iter()
             .zip(takes)
@@ -120,6 +132,23 @@ impl Durations for SpokenLengths<'_> {
                 }
             });
         lengths.collect()
+    }
+}
+
+impl Durations for SpokenLengths<'_> {
+    fn estimate(&self, utterance: &Utterance) -> Millis {
+        let spoken = self.as_spoken(utterance);
+        self.estimate.length(&spoken.text, spoken.rate)
+    }
+
+    fn measure(&mut self, wanted: &[Utterance]) -> Vec<Option<Millis>> {
+        let spoken = self.all_as_spoken(wanted);
+        self.lengths(wanted, self.speaker.lines(&spoken))
+    }
+
+    fn measure_marks(&mut self, wanted: &[Utterance]) -> Vec<Option<Millis>> {
+        let spoken = self.all_as_spoken(wanted);
+        self.lengths(wanted, self.speaker.takes(&spoken))
     }
 }
 
@@ -206,6 +235,7 @@ impl<'a> Compiler<'a> {
             next_id: 0,
             first: None,
             begins: None,
+            aloud: Vec::new(),
         }
     }
 
@@ -254,6 +284,7 @@ impl<'a> Compiler<'a> {
         }
         Some(Compiled {
             sounds: made,
+            aloud: self.aloud(),
             begins: begins.map(|(begins, _)| begins),
             timeline: self.planner.timeline().clone(),
         })
@@ -261,10 +292,19 @@ impl<'a> Compiler<'a> {
 
     fn with_clip(&mut self, mut sound: Sound) -> (Sound, Clip) {
         self.voice.have(&sound);
+        let utterance = utterance(&sound);
+        if self.voice.takes.get(&utterance).is_some_and(|t| t.aloud) {
+            self.aloud.push(self.next_id);
+        }
         let clip = clip(&sound, &self.voice.takes, self.next_id);
         self.next_id += 1;
-        sound.rate = self.voice.as_spoken(&utterance(&sound)).rate;
+        sound.rate = self.voice.as_spoken(&utterance).rate;
         (sound, clip)
+    }
+
+    /// Hands out which of the clips since the last time are silence for lines of the system's voice.
+    pub fn aloud(&mut self) -> Vec<u64> {
+        std::mem::take(&mut self.aloud)
     }
 
     /// Lets go of the samples made so far, for a class that is heard as it is made. What is said

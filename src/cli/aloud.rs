@@ -11,11 +11,16 @@ use crate::sound::out::Event;
 use crate::sound::out::Loudspeaker;
 use crate::sound::out::Options;
 use crate::sound::speech::Speaker;
+use crate::sound::speech::System;
 use crate::sound::speech::Utterance;
+use std::sync::mpsc;
 use std::time::Duration;
 
 /// Speaks a text.
 pub fn speak(speaker: &Speaker, text: &str) -> Done {
+    if let Some(system) = speaker.system() {
+        return by_the_system(speaker, system, text);
+    }
     let take = speaker
         .take(&Utterance::new(text))
         .map_err(|e| Failure::Voice(e.to_string()))?;
@@ -40,4 +45,22 @@ pub fn speak(speaker: &Speaker, text: &str) -> Done {
         .events()
         .recv_timeout(Duration::from_millis(150));
     Ok(())
+}
+
+/// Has the system's voice speak a text, and waits until that tells that it has.
+fn by_the_system(speaker: &Speaker, system: &System, text: &str) -> Done {
+    let utterance = Utterance::new(text);
+    let take = speaker.line(&utterance);
+    let lasts = take.map_err(|e| Failure::Voice(e.to_string()))?.length();
+    speaker.say_aloud(&utterance, lasts);
+    let (_never, wait) = mpsc::channel::<()>();
+    while system.speaks() {
+        let _ = wait.recv_timeout(Duration::from_millis(20));
+    }
+    match system.trouble() {
+        Some(why) => Err(Failure::Voice(format!(
+            "the voice of the operating system fell silent: {why}"
+        ))),
+        None => Ok(()),
+    }
 }

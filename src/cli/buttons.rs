@@ -18,6 +18,7 @@ use crate::live::control::Verb;
 use crate::live::control::devices;
 use crate::live::control::devices::Node;
 use crate::live::control::written;
+use crate::sound::speech::Settings;
 use crate::sound::speech::Speaker;
 use clap::Args;
 use clap::Subcommand;
@@ -85,7 +86,7 @@ pub fn run(Buttons::Learn(options): Buttons) -> Done {
     let mut node = devices::open(&at).map_err(|error| gone(&error))?;
     let voice = match options.silent {
         true => None,
-        false => load::voice(None, None).ok(),
+        false => load::voice(Settings::standard(), false).ok(),
     };
     let mut ask = Ask { voice };
     let wait = Duration::from_secs(options.wait);

@@ -22,6 +22,7 @@ use crate::planning::session::Session;
 use crate::publish::check;
 use crate::publish::check::Checked;
 use crate::publish::check::Form;
+use crate::sound::speech::library::Shelf;
 use clap::Args;
 use std::collections::HashMap;
 use std::collections::HashSet;
@@ -66,11 +67,12 @@ struct Found {
     diagnostics: Vec<Diagnostic>,
     sources: Sources,
     folder: bool,
+    shelf: Shelf,
 }
 
 pub fn run(options: Options) -> Done {
     let found = read(&options.path);
-    let checked = look_at_all(&found.sessions, Kilograms::new(options.mass));
+    let checked = look_at_all(&found, Kilograms::new(options.mass));
     let told = checked.iter().flat_map(|c| c.told.iter().cloned());
     let told = told.chain(look_through(&found));
     let diagnostics = in_order(found.diagnostics.into_iter().chain(told).collect());
@@ -103,28 +105,37 @@ pub fn run(options: Options) -> Done {
 
 fn read(path: &str) -> Found {
     if Path::new(path).is_dir() {
-        let loaded = Folder::at(path).load_all();
+        let mut loaded = Folder::at(path).load_all();
+        let (shelf, faults) = own_voices(Path::new(path), &mut loaded.sources);
         let sessions = loaded.sessions.into_iter();
         return Found {
             movements: loaded.movements.into_values().flatten().collect(),
             sessions: sessions.filter_map(|(id, s)| Some((id, s?))).collect(),
-            diagnostics: loaded.diagnostics,
+            diagnostics: [loaded.diagnostics, faults].concat(),
             sources: loaded.sources,
             folder: true,
+            shelf,
         };
     }
     let (folder, file) = Folder::of_session(path, Path::new(""));
-    let loaded = folder.load(&file);
+    let mut loaded = folder.load(&file);
+    let (shelf, faults) = own_voices(folder.root(), &mut loaded.sources);
     let id = file.file_stem().map(|s| s.to_string_lossy().into_owned());
     let session = loaded.session.map(|s| (id.unwrap_or_default(), s));
     let movements = session.iter().flat_map(|(_, s)| s.movements.clone());
     Found {
         movements: movements.collect(),
         sessions: session.into_iter().collect(),
-        diagnostics: loaded.diagnostics,
+        diagnostics: [loaded.diagnostics, faults].concat(),
         sources: loaded.sources,
         folder: false,
+        shelf,
     }
+}
+
+/// Reads the voices that the folder may name, with the faults of their files.
+fn own_voices(root: &Path, sources: &mut Sources) -> (Shelf, Vec<Diagnostic>) {
+    Shelf::read(&load::speech(Some(root)).shelves(), sources)
 }
 
 /// Looks through the texts of movements, each once: more strictly where a session by ear uses it.
@@ -140,11 +151,12 @@ fn look_through(found: &Found) -> Vec<Diagnostic> {
 }
 
 /// Plans and looks at all sessions, on all cores; the order is that of the sessions.
-fn look_at_all(sessions: &[(String, Session)], mass: Kilograms) -> Vec<Checked> {
+fn look_at_all(found: &Found, mass: Kilograms) -> Vec<Checked> {
+    let sessions = &found.sessions;
     let cores = thread::available_parallelism().map_or(1, usize::from);
     let next = AtomicUsize::new(0);
     let work = || {
-        let mut desk = Desk::new(mass);
+        let mut desk = Desk::new(mass, &found.shelf);
         let mut done = Vec::new();
         while let Some((id, session)) = sessions.get(next.fetch_add(1, Ordering::Relaxed)) {
             done.push((id, desk.look_at(id, session)));
@@ -169,15 +181,17 @@ fn look_at_all(sessions: &[(String, Session)], mass: Kilograms) -> Vec<Checked> 
 }
 
 /// What one core keeps from session to session.
-struct Desk {
+struct Desk<'a> {
+    shelf: &'a Shelf,
     wording: Wording,
     lengths: HashMap<String, EstimatedLengths>,
     mass: Kilograms,
 }
 
-impl Desk {
-    fn new(mass: Kilograms) -> Self {
+impl<'a> Desk<'a> {
+    fn new(mass: Kilograms, shelf: &'a Shelf) -> Self {
         Self {
+            shelf,
             wording: Wording::english(),
             lengths: HashMap::new(),
             mass,
@@ -193,7 +207,7 @@ impl Desk {
             .or_insert_with(|| EstimatedLengths::for_voice(voice));
         let plan = lengths.plan(session, &self.wording, CautionLength::Full);
         let report = report(session, &plan, self.mass);
-        let told = load::unknown_voice(session).into_iter();
+        let told = load::unknown_voice(session, self.shelf).into_iter();
         let told = told.chain(plan.diagnostics);
         let told = told.chain(report.advice.iter().cloned());
         let told = told.chain(texts::of_session(session));

@@ -12,7 +12,6 @@ use crate::base::diagnostic::Style;
 use crate::base::diagnostic::any_error;
 use crate::base::diagnostic::nearest;
 use crate::base::diagnostic::render;
-use crate::base::utterance::Clarity;
 use crate::folder::Folder;
 use crate::live::config;
 use crate::live::config::Config;
@@ -20,7 +19,7 @@ use crate::planning::session::Session;
 use crate::sound::speech::Notice;
 use crate::sound::speech::Settings;
 use crate::sound::speech::Speaker;
-use crate::sound::speech::library;
+use crate::sound::speech::library::Shelf;
 use std::path::Path;
 use std::path::PathBuf;
 
@@ -86,58 +85,83 @@ pub fn sound_plan(diagnostics: &[Diagnostic]) -> Done {
     }
 }
 
+/// Returns the folder of a session folder's own voices.
+pub fn own_voices(root: &Path) -> PathBuf {
+    root.join("voices")
+}
+
+/// Returns the settings of speech for a session folder, or for none.
+pub fn speech(root: Option<&Path>) -> Settings {
+    Settings {
+        own: root.map(own_voices).into_iter().collect(),
+        ..Settings::standard()
+    }
+}
+
+/// Returns the settings of speech for the folder that one is in, if it is a session folder.
+pub fn speech_here() -> Settings {
+    let here = Path::new("");
+    speech(here.join("sessions").is_dir().then_some(here))
+}
+
+/// Reads all voices that are known; the faults of their files are printed.
+pub fn shelf(settings: &Settings, plain: bool) -> Shelf {
+    let mut sources = Sources::default();
+    let (shelf, faults) = Shelf::read(&settings.shelves(), &mut sources);
+    tell(&faults, &sources, plain);
+    shelf
+}
+
 /// Reports the voice of a session, if there is none of this name.
-pub fn unknown_voice(session: &Session) -> Option<Diagnostic> {
+pub fn unknown_voice(session: &Session, shelf: &Shelf) -> Option<Diagnostic> {
     let wanted = session.text.voice.as_ref()?;
-    let known: Vec<_> = library::voices().into_iter().map(|v| v.name).collect();
-    if known.contains(&wanted.value) {
+    if shelf.find(&wanted.value).is_some() {
         return None;
     }
+    let known: Vec<_> = shelf.voices().iter().map(|v| v.name.as_str()).collect();
     let fault = Diagnostic::error(
         Code::VoiceUnknown,
         wanted.place,
         format!("expected the name of a voice, found \"{}\"", wanted.value),
     );
-    Some(
-        match nearest(&wanted.value, known.iter().map(String::as_str)) {
-            Some(near) => fault.help(format!("did you mean \"{near}\"?")),
-            None => fault.help(format!("the voices are: {}", known.join(", "))),
-        },
-    )
+    Some(match nearest(&wanted.value, known.iter().copied()) {
+        Some(near) => fault.help(format!("did you mean \"{near}\"?")),
+        None => fault.help(format!("the voices are: {}", known.join(", "))),
+    })
 }
 
 /// Opens the voice that the options or the session ask for; says what a listener should know.
-pub fn speaker(options: &Planning, session: &Session, config: &Config) -> Result<Speaker, Failure> {
-    let wanted = options.voice.clone();
-    let written = session.text.voice.as_ref().map(|v| v.value.clone());
-    let clarity = options.clarity.or(session.text.clarity);
-    voice(wanted.or(written), clarity.or(config.clarity))
+pub fn speaker(options: &Planning, ready: &Ready, config: &Config) -> Result<Speaker, Failure> {
+    let text = &ready.session.text;
+    let written = text.voice.as_ref().map(|v| v.value.clone());
+    let clarity = options.clarity.or(text.clarity).or(config.clarity);
+    let settings = Settings {
+        voice: options.voice.clone().or(written),
+        clarity: clarity.unwrap_or_default(),
+        ..speech(Some(ready.folder.root()))
+    };
+    voice(settings, options.plain)
 }
 
-/// Opens a voice by name, or the best one here.
-pub fn voice(name: Option<String>, clarity: Option<Clarity>) -> Result<Speaker, Failure> {
-    if let Some(name) = &name {
-        known_voice(name)?;
+/// Opens the voice of some settings, or the best one here; says what a listener should know.
+pub fn voice(settings: Settings, plain: bool) -> Result<Speaker, Failure> {
+    let shelf = shelf(&settings, plain);
+    if let Some(name) = &settings.voice {
+        known_voice(name, &shelf)?;
     }
-    let settings = Settings {
-        voice: name,
-        clarity: clarity.unwrap_or_default(),
-        ..Settings::standard()
-    };
     let (speaker, notices) = Speaker::open(settings);
     say(&notices);
     Ok(speaker)
 }
 
 /// Returns a failure if there is no voice of this name.
-pub fn known_voice(name: &str) -> Done {
-    if library::find(name).is_some() {
+pub fn known_voice(name: &str, shelf: &Shelf) -> Done {
+    if shelf.find(name).is_some() {
         return Ok(());
     }
-    let known: Vec<_> = library::voices().into_iter().map(|v| v.name).collect();
     Err(Failure::Voice(format!(
         "there is no voice called \"{name}\". The voices are: {}",
-        known.join(", ")
+        shelf.names()
     )))
 }
 

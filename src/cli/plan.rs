@@ -34,11 +34,8 @@ enum Format {
 
 pub fn run(options: Options) -> Done {
     let ready = load::session(&options.planning)?;
-    let speaker = load::speaker(
-        &options.planning,
-        &ready.session,
-        &load::config(options.planning.plain),
-    )?;
+    let config = load::config(options.planning.plain);
+    let speaker = load::speaker(&options.planning, &ready, &config)?;
     let wording = Wording::english();
     let caution = options.planning.caution();
     let settings = settings(speaker.name(), caution);

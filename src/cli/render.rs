@@ -61,11 +61,16 @@ pub fn run(options: Options) -> Done {
     // Where the file cannot be written, say so before the work is done.
     drop(Target::begin(&options.output, options.overwrite)?);
     let ready = load::session(&options.planning)?;
-    let speaker = load::speaker(
-        &options.planning,
-        &ready.session,
-        &load::config(options.planning.plain),
-    )?;
+    let config = load::config(options.planning.plain);
+    let speaker = load::speaker(&options.planning, &ready, &config)?;
+    if speaker.system().is_some() {
+        return Err(Failure::Voice(format!(
+            "the voice {} speaks by itself and gives no sound that could be written to a file. \
+             Take another one: --voice {}",
+            speaker.name(),
+            speaker.next_name()
+        )));
+    }
     let wording = Wording::english();
     let caution = options.planning.caution();
     let plain = options.planning.plain || !is_terminal();

@@ -70,9 +70,9 @@ pub fn keys() -> String {
 pub fn run(options: Options) -> Done {
     nobody_else_speaks()?;
     let ready = load::session(&options.planning)?;
-    let session = Arc::new(ready.session);
     let config = load::config(options.planning.plain);
-    let speaker = load::speaker(&options.planning, &session, &config)?;
+    let speaker = load::speaker(&options.planning, &ready, &config)?;
+    let session = Arc::new(ready.session);
     let record = history::read(ready.folder.root());
     for fault in &record.faults {
         tracing::warn!("{fault}");

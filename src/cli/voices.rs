@@ -8,9 +8,9 @@ use super::print;
 use crate::base::utterance::Clarity;
 use crate::publish::json::pretty;
 use crate::sound::speech::Settings;
+use crate::sound::speech::chain;
 use crate::sound::speech::fetch;
 use crate::sound::speech::fetch::Fetched;
-use crate::sound::speech::library;
 use crate::sound::speech::library::VoiceInfo;
 use clap::Subcommand;
 use serde::Serialize;
@@ -32,14 +32,21 @@ pub enum Action {
 }
 
 #[derive(Serialize)]
-struct VoiceJson {
-    name: String,
-    about: String,
+struct VoiceJson<'a> {
+    name: &'a str,
+    about: &'a str,
     engine: &'static str,
-    language: String,
-    licence: String,
+    language: &'a str,
+    licence: &'a str,
     here: bool,
+    /// What is missing, in a sentence.
+    missing: Option<String>,
+    /// The command that gets it.
     get: Option<String>,
+    /// Milliseconds for ten words on one core.
+    ten_words_ms: Option<u32>,
+    /// The file that describes it, if it is not part of the program.
+    file: Option<String>,
 }
 
 pub fn run(action: Option<Action>, json: bool) -> Done {
@@ -55,7 +62,10 @@ pub fn run(action: Option<Action>, json: bool) -> Done {
 }
 
 fn list(json: bool) -> Done {
-    let voices: Vec<_> = library::voices().into_iter().map(state).collect();
+    let settings = load::speech_here();
+    let shelf = load::shelf(&settings, false);
+    let voices = shelf.voices().iter();
+    let voices: Vec<_> = voices.map(|voice| state(voice, &settings)).collect();
     if json {
         return print(&pretty(&voices));
     }
@@ -65,46 +75,66 @@ fn list(json: bool) -> Done {
             "  language {}, engine {}, licence {}\n",
             voice.language, voice.engine, voice.licence
         ))?;
-        match voice.get {
-            None => print("  ready\n")?,
-            Some(command) => print(&format!("  not here; get it with: {command}\n"))?,
+        match voice.ten_words_ms {
+            Some(ms) => print(&format!("  ten words take about {ms} ms\n"))?,
+            None => print("  speaks by itself: what it says is not part of a file\n")?,
+        }
+        if let Some(file) = voice.file {
+            print(&format!("  described by {file}\n"))?;
+        }
+        match (voice.missing, voice.get) {
+            (None, _) => print("  ready\n")?,
+            (Some(_), Some(get)) => print(&format!("  not here; get it with: {get}\n"))?,
+            (Some(missing), None) => print(&format!("  not here: {missing}\n"))?,
         }
     }
     Ok(())
 }
 
-fn state(voice: VoiceInfo) -> VoiceJson {
-    let folder = Settings::standard().voices.map(|v| v.join(&voice.name));
-    let here = voice.files.is_empty() || folder.is_some_and(|f| voice.check(&f).is_ok());
+fn state<'a>(voice: &'a VoiceInfo, settings: &Settings) -> VoiceJson<'a> {
+    let missing = chain::check(voice, settings).err();
+    let get = missing.as_ref().and_then(|_| voice.to_get());
     VoiceJson {
-        here,
-        get: (!here).then(|| format!("sidevoice voices get {}", voice.name)),
-        engine: match voice.engine {
-            library::EngineKind::Neural => "neural",
-            library::EngineKind::Compact => "compact",
-        },
-        name: voice.name,
-        about: voice.about,
-        language: voice.language,
-        licence: voice.licence,
+        name: &voice.name,
+        about: &voice.about,
+        engine: voice.engine.word(),
+        language: &voice.language,
+        licence: &voice.licence,
+        here: missing.is_none(),
+        missing: missing.map(|error| error.to_string()),
+        get,
+        ten_words_ms: voice.engine.ten_words_ms(),
+        file: voice.source.as_ref().map(|f| f.display().to_string()),
     }
 }
 
 fn speak(name: String, text: &str, clarity: Option<Clarity>) -> Done {
-    let speaker = load::voice(Some(name), clarity)?;
+    let settings = Settings {
+        voice: Some(name),
+        clarity: clarity.unwrap_or_default(),
+        ..load::speech_here()
+    };
+    let speaker = load::voice(settings, false)?;
     aloud::speak(&speaker, text)?;
     load::say(&speaker.notices());
     Ok(())
 }
 
 fn get(name: &str) -> Done {
-    let Some(voices) = Settings::standard().voices else {
+    let settings = load::speech_here();
+    let shelf = load::shelf(&settings, false);
+    load::known_voice(name, &shelf)?;
+    let Some(voices) = &settings.voices else {
         return Err(Failure::File(
             "there is no home folder to store a voice in".into(),
         ));
     };
-    let done = fetch::get(name, &voices).map_err(|e| Failure::Voice(e.to_string()))?;
-    print(&match done {
+    if let Some(voice) = shelf.find(name).filter(|voice| voice.package.is_none()) {
+        // Nothing that a package client could bring: it is here, or somebody has to see to it.
+        chain::check(voice, &settings).map_err(|e| Failure::Voice(e.to_string()))?;
+    }
+    let done = fetch::get_with("python3", &shelf, name, voices);
+    print(&match done.map_err(|e| Failure::Voice(e.to_string()))? {
         Fetched::Already => format!("{name} is here already.\n"),
         Fetched::Installed => format!("{name} is installed.\n"),
     })

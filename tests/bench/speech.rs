@@ -63,7 +63,7 @@ fn main() {
         format!("{} ms, {} ms", cold[3].as_millis(), cold[6].as_millis()),
     );
 
-    for voice in ["hibari", "compact"] {
+    for voice in ["hibari", "compact", "espeak-en"] {
         let folder = tempfile::tempdir().expect("a temporary folder");
         let (speaker, _) = Speaker::open(settings(folder.path(), voice));
         speaker.take(&Utterance::new("Ready.")).expect("a take");
@@ -102,4 +102,105 @@ fn main() {
             format!("{:.2} ms", kept[kept.len() / 2].as_secs_f64() * 1e3),
         );
     }
+    for (voice, aim) in [
+        ("hibari", "35 ms"),
+        ("compact", "1 ms"),
+        ("espeak-en", "12 ms"),
+    ] {
+        ten_words(voice, aim);
+        many(voice);
+    }
+}
+
+fn uncached(voice: &str) -> Speaker {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let (speaker, _) = Speaker::open(Settings {
+        cache: None,
+        ..settings(folder.path(), voice)
+    });
+    speaker.take(&Utterance::new("Ready.")).expect("a take");
+    speaker
+}
+
+/// A line of ten words, one at a time, made anew each time, on one core where the system can say so.
+fn ten_words(voice: &str, aim: &str) {
+    let speaker = uncached(voice);
+    on_cores(&speaker, "0");
+    let parts = [
+        "past your ribs",
+        "to your side",
+        "as you breathe",
+        "without a jerk",
+    ];
+    let mut times: Vec<Duration> = (0..60)
+        .map(|n| {
+            let part = parts[n % parts.len()];
+            let line = Utterance::new(format!("Draw the elbow up {part}, then lower it {n}"));
+            // As in a class: lines come with some time between them.
+            std::thread::sleep(Duration::from_millis(30));
+            let start = Instant::now();
+            speaker.take(&line).expect("a take");
+            start.elapsed()
+        })
+        .collect();
+    on_cores(&speaker, "0-63");
+    times.sort();
+    row(
+        &format!("{voice}: a line of about ten words on one core, level and trim included: median"),
+        aim,
+        format!("{:.1} ms", times[times.len() / 2].as_secs_f64() * 1e3),
+    );
+}
+
+/// Keeps this process and its engine to some cores; what they start later inherits it.
+fn on_cores(speaker: &Speaker, cores: &str) {
+    let own = Some(std::process::id());
+    for process in [own, speaker.engine_process()].into_iter().flatten() {
+        let process = process.to_string();
+        let set = std::process::Command::new("taskset")
+            .args(["-acp", cores, &process])
+            .stdout(std::process::Stdio::null())
+            .status();
+        assert!(
+            set.is_ok_and(|status| status.success()),
+            "taskset of util-linux"
+        );
+    }
+}
+
+/// 5,000 utterances: what is resident after them, beyond what was after the first 500.
+fn many(voice: &str) {
+    let speaker = uncached(voice);
+    let resident = || {
+        let own = Some(std::process::id());
+        // A process of espeak-ng speaks one text.
+        let child = speaker.engine_process().filter(|_| voice == "hibari");
+        [own, child]
+            .into_iter()
+            .flatten()
+            .map(resident_kb)
+            .sum::<i64>()
+    };
+    let words = ["one", "two", "rest", "left", "go"];
+    let mut begun = 0;
+    for n in 0..5000 {
+        if n == 500 {
+            begun = resident();
+        }
+        let text = format!("{} {n}", words[n % words.len()]);
+        speaker.take(&Utterance::new(text)).expect("a take");
+    }
+    let grown = resident() - begun;
+    row(
+        &format!("{voice}: growth in 4,500 utterances after the first 500"),
+        "none",
+        format!("{:.1} MB", grown as f64 / 1024.0),
+    );
+}
+
+fn resident_kb(process: u32) -> i64 {
+    let status = std::fs::read_to_string(format!("/proc/{process}/status")).unwrap_or_default();
+    let line = status.lines().find_map(|line| line.strip_prefix("VmRSS:"));
+    let number = line.and_then(|line| line.split_whitespace().next());
+    number.and_then(|number| number.parse().ok()).unwrap_or(0)
 }

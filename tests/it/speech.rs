@@ -3,8 +3,14 @@
 //! The neural voice's files must be where the program looks for them; `scripts/test` gets them.
 
 mod breaking;
+mod class;
+mod espeak;
 mod levels;
 mod lines;
+mod shelf;
+#[cfg(feature = "os-voice")]
+mod system;
+mod tongues;
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -39,6 +45,8 @@ fn settings(folder: &Path) -> Settings {
         cache: Some(folder.join("cache")),
         engine: Some(PathBuf::from(env!("CARGO_BIN_EXE_sidevoice"))),
         patience: Duration::from_secs(60),
+        // It would start a server that outlives the test; those of `system` have one of their own.
+        system: false,
         ..Settings::standard()
     }
 }
@@ -53,8 +61,13 @@ fn speaker() -> (Speaker, TempDir) {
 }
 
 fn compact(folder: &Path) -> Speaker {
+    named("compact", folder)
+}
+
+/// A speaker with the voice of a name, and a cache in `folder`.
+fn named(voice: &str, folder: &Path) -> Speaker {
     let settings = Settings {
-        voice: Some("compact".to_owned()),
+        voice: Some(voice.to_owned()),
         ..settings(folder)
     };
     let (speaker, notices) = Speaker::open(settings);

@@ -78,6 +78,7 @@ codes! {
     SessionTooLong "session-too-long" "The session is longer than a day or has too many works.",
     LanguageUnknown "language-unknown" "The program does not speak this language.",
     VoiceUnknown "voice-unknown" "No voice has this name.",
+    VoiceTaken "voice-taken" "Another voice has this name already.",
     LoadWithoutItem "load-without-item" "A load is given to a movement that has nothing in the hands.",
     // The plan.
     MustTooLong "must-too-long" "What has to be said does not fit the time there is.",

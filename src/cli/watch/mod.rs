@@ -50,7 +50,7 @@ pub fn run(options: Options) -> Done {
     let folder = options.folder.clone().unwrap_or_default();
     let root = whole(&folder)?;
     if let Some(name) = &options.voice {
-        load::known_voice(name)?;
+        load::known_voice(name, &load::shelf(&load::speech(Some(&root)), false))?;
     }
     if options.install {
         return unit::install(&root, &options);

@@ -26,6 +26,7 @@ use super::shell::Change;
 use super::watch;
 use super::watch::Watch;
 use super::wishes;
+use crate::base::diagnostic::Sources;
 use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
 use crate::base::wording::Wording;
@@ -33,7 +34,7 @@ use crate::planning::session::Session;
 use crate::sound::out;
 use crate::sound::speech::Settings;
 use crate::sound::speech::Speaker;
-use crate::sound::speech::library;
+use crate::sound::speech::library::Shelf;
 use announce::Announcer;
 use class::Order;
 use class::Running;
@@ -100,6 +101,8 @@ pub enum Ended {
 struct Voices {
     default: Option<String>,
     clarity: Clarity,
+    /// The folder of the session folder's own voices.
+    own: PathBuf,
     open: Mutex<HashMap<(Option<String>, Clarity), Arc<Speaker>>>,
 }
 
@@ -115,6 +118,7 @@ impl Voices {
             let settings = Settings {
                 voice: name,
                 clarity,
+                own: vec![self.own.clone()],
                 ..Settings::standard()
             };
             let (speaker, notices) = Speaker::open(settings);
@@ -157,6 +161,7 @@ pub fn run(
     let voices = Arc::new(Voices {
         default: options.voice,
         clarity: options.clarity,
+        own: options.root.join("voices"),
         open: Mutex::default(),
     });
     let announcer = match options.silent {
@@ -169,9 +174,14 @@ pub fn run(
         )?),
     };
     let preparer = Preparer::start(options.root.clone(), Arc::clone(&voices), to.clone())?;
+    let shelves = Settings {
+        own: vec![options.root.join("voices")],
+        ..Settings::standard()
+    };
+    let (shelf, _) = Shelf::read(&shelves.shelves(), &mut Sources::default());
     let watch = watch::Options {
         poll: options.poll,
-        voices: library::voices().into_iter().map(|v| v.name).collect(),
+        voices: shelf.voices().iter().map(|v| v.name.clone()).collect(),
     };
     let tell = to.clone();
     let watch = Watch::start(options.root.clone(), watch, move |told| {

@@ -1,5 +1,6 @@
 //! The clips of a class and the desk that they go to.
 
+use super::aloud::Aloud;
 use super::maker::Recipe;
 use super::maker::Respoken;
 use super::stage::message_texts;
@@ -33,7 +34,8 @@ const MESSAGES: u64 = 1 << 60;
 /// All clips of the plan so far, at their places.
 pub struct Clips {
     pub desk: Desk,
-    speaker: Arc<Speaker>,
+    pub(super) aloud: Aloud,
+    pub(super) speaker: Arc<Speaker>,
     kept: HashMap<u64, Clip>,
     /// Lines spoken again that were not put in place yet.
     again: HashMap<u64, Respoken>,
@@ -42,7 +44,7 @@ pub struct Clips {
     messages: HashMap<Message, Utterance>,
     /// Three, two, one.
     counts: Vec<Utterance>,
-    said: u64,
+    pub(super) said: u64,
     /// The tone that waits for the end of a count.
     count_tone: Option<u64>,
     wake: Millis,
@@ -55,6 +57,7 @@ impl Clips {
     pub fn new(desk: Desk, recipe: &Recipe, keys: String, wake: Millis) -> Self {
         Self {
             desk,
+            aloud: Aloud::default(),
             speaker: Arc::clone(&recipe.speaker),
             kept: HashMap::new(),
             again: HashMap::new(),
@@ -76,6 +79,7 @@ impl Clips {
     /// Lets a clip go.
     pub fn forget(&mut self, id: u64) {
         self.kept.remove(&id);
+        self.aloud.forget(id);
     }
 
     /// Drops all clips: another plan takes over.
@@ -83,6 +87,7 @@ impl Clips {
         self.kept.clear();
         self.again.clear();
         self.to_feed.clear();
+        self.aloud = Aloud::default();
         self.tell(Command::Clear(Clear::All));
     }
 
@@ -98,6 +103,10 @@ impl Clips {
         };
         kept.at = before(SampleRate::OUTPUT.frame_at(onset), again.take.onset);
         kept.samples = again.take.samples;
+        self.aloud.forget(id);
+        if again.take.aloud {
+            self.aloud.keep(id, again.utterance);
+        }
     }
 
     /// Returns lines of the plan as they are spoken at other rates.
@@ -114,6 +123,12 @@ impl Clips {
 
     /// Sends a command to the mixer.
     pub fn tell(&mut self, command: Command) {
+        if matches!(
+            command,
+            Command::Hold | Command::Hush | Command::Jump(_) | Command::Stop
+        ) {
+            self.fall_silent();
+        }
         if self.desk.tell(command).is_err() {
             tracing::error!(?command, "the mixer does not take commands");
         }
@@ -179,12 +194,8 @@ impl Clips {
         let Some(sound) = sound else {
             return;
         };
-        let Some(mut clip) = self
-            .kept
-            .get(&id)
-            .cloned()
-            .or_else(|| self.made_again(id, sound))
-        else {
+        let kept = self.kept.get(&id).cloned();
+        let Some(mut clip) = kept.or_else(|| self.made_again(id, sound)) else {
             return;
         };
         // The clip keeps its lead before the onset, wherever the onset is now.
@@ -197,7 +208,7 @@ impl Clips {
     }
 
     /// Makes a clip again that was played and let go, for a class that goes back.
-    fn made_again(&self, id: u64, sound: &Sound) -> Option<Clip> {
+    fn made_again(&mut self, id: u64, sound: &Sound) -> Option<Clip> {
         let at = SampleRate::OUTPUT.frame_at(sound.onset);
         let tone = match sound.kind {
             SoundKind::Tone(Tone::Start) => Some(mix::Tone::Start),
@@ -211,7 +222,14 @@ impl Clips {
             text: sound.text.clone(),
             rate: sound.rate,
         };
-        let take = self.speaker.take(&utterance).ok()?;
+        let take = match sound.kind {
+            SoundKind::Count => self.speaker.take(&utterance),
+            _ => self.speaker.line(&utterance),
+        };
+        let take = take.ok()?;
+        if take.aloud {
+            self.aloud.keep(id, utterance);
+        }
         Some(Clip {
             id,
             at: before(at, take.onset),
@@ -238,14 +256,19 @@ impl Clips {
 
     /// Speaks over the session; what was said before comes from the cache.
     pub fn say(&mut self, utterance: &Utterance) {
-        let samples = match self.speaker.take(utterance) {
-            Ok(take) => take.samples,
+        let samples = match self.speaker.line(utterance) {
+            Ok(take) => {
+                if take.aloud {
+                    self.aloud.keep(self.said + 1, utterance.clone());
+                }
+                take.samples
+            }
             Err(_) => mix::Tone::Fault.samples(),
         };
         self.speak_over(samples);
     }
 
-    fn speak_over(&mut self, samples: Arc<[f32]>) {
+    pub(super) fn speak_over(&mut self, samples: Arc<[f32]>) {
         self.said += 1;
         let clip = Clip {
             id: self.said,

@@ -49,7 +49,8 @@ pub struct StartAt {
 /// What has been made.
 #[derive(Debug)]
 pub enum Made {
-    FirstLine(Sound, Clip),
+    /// With whether the clip is silence for a line of the system's voice.
+    FirstLine(Sound, Clip, bool),
     Stretch(Compiled),
     All,
     Notices(Vec<String>),
@@ -82,7 +83,7 @@ pub fn respeak(speaker: Arc<Speaker>, lines: Vec<(u64, Utterance)>, to: Sender<R
     thread::spawn(move || {
         for (id, utterance) in lines {
             // What cannot be spoken so stays as it was.
-            let Ok(take) = speaker.take(&utterance) else {
+            let Ok(take) = speaker.line(&utterance) else {
                 continue;
             };
             let respoken = Respoken {
@@ -115,7 +116,8 @@ fn make(recipe: &Recipe, to: &SyncSender<Made>) {
     if let Some(from) = recipe.from {
         compiler.go_to_work(from.work, from.itself);
     } else if let Some((sound, clip)) = compiler.first_line()
-        && to.send(Made::FirstLine(sound, clip)).is_err()
+        && let aloud = !compiler.aloud().is_empty()
+        && to.send(Made::FirstLine(sound, clip, aloud)).is_err()
     {
         return;
     }

@@ -1,6 +1,7 @@
 //! Carries out what the core decides: threads, the mixer's desk, the loudspeaker, the screen.
 #![expect(clippy::disallowed_methods, reason = "the shell has the threads")]
 
+mod aloud;
 mod clips;
 mod maker;
 mod stage;

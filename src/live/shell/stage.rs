@@ -159,6 +159,9 @@ impl Stage {
                 if over && !core.may_come_again(done.clip.id) {
                     self.clips.forget(done.clip.id);
                 }
+                if self.clips.stood_in(done.clip.id) {
+                    continue;
+                }
                 match done.outcome {
                     Outcome::Played if done.over => events.push(Event::SaidOver),
                     Outcome::Cut(_) if !done.over => events.push(Event::Cut { id: done.clip.id }),
@@ -205,6 +208,9 @@ impl Stage {
                 }
             }
             self.clips.feed_what_waits();
+            if let Some(notice) = self.clips.speak_aloud() {
+                watch(News::Notice(notice));
+            }
             // Until a jump is carried out the place is one of the plan before.
             let status = self.clips.desk.status();
             if let Some(timeline) = act.timeline.as_ref().filter(|_| status.settled) {
@@ -247,8 +253,11 @@ impl Stage {
     ) -> Option<Event> {
         match made {
             Made::All => Some(Event::AllPlanned),
-            Made::FirstLine(sound, clip) => {
+            Made::FirstLine(sound, clip, aloud) => {
                 let id = clip.id;
+                if aloud {
+                    self.clips.keep_aloud(id, &sound);
+                }
                 self.clips.keep(clip);
                 Some(Event::FirstLine { id, sound })
             }
@@ -261,6 +270,9 @@ impl Stage {
             Made::Stretch(compiled) => {
                 let mut sounds = Vec::with_capacity(compiled.sounds.len());
                 for (sound, clip) in compiled.sounds {
+                    if compiled.aloud.contains(&clip.id) {
+                        self.clips.keep_aloud(clip.id, &sound);
+                    }
                     sounds.push((clip.id, sound));
                     self.clips.keep(clip);
                 }

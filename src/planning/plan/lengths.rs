@@ -11,6 +11,11 @@ pub trait Durations {
 
     /// Returns how long each utterance is heard, measured; `None` where it cannot be.
     fn measure(&mut self, wanted: &[Utterance]) -> Vec<Option<Millis>>;
+
+    /// Does the same for what is heard on its second, such as a count.
+    fn measure_marks(&mut self, wanted: &[Utterance]) -> Vec<Option<Millis>> {
+        self.measure(wanted)
+    }
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -46,6 +51,22 @@ impl Lengths {
     /// Measures what was not asked for yet; returns whether any length is now another: if none
     /// is, what was chosen from them stands.
     pub fn measure(&mut self, wanted: &[Utterance], durations: &mut dyn Durations) -> bool {
+        self.measure_by(wanted, durations, |durations, new| durations.measure(new))
+    }
+
+    /// Does the same for what is heard on its second.
+    pub fn measure_marks(&mut self, wanted: &[Utterance], durations: &mut dyn Durations) -> bool {
+        self.measure_by(wanted, durations, |durations, new| {
+            durations.measure_marks(new)
+        })
+    }
+
+    fn measure_by(
+        &mut self,
+        wanted: &[Utterance],
+        durations: &mut dyn Durations,
+        by: fn(&mut dyn Durations, &[Utterance]) -> Vec<Option<Millis>>,
+    ) -> bool {
         let mut new: Vec<Utterance> = Vec::new();
         for utterance in wanted {
             let asked = self.known.get(utterance).is_some_and(|k| k.asked);
@@ -56,7 +77,7 @@ impl Lengths {
         if new.is_empty() {
             return false;
         }
-        let found = durations.measure(&new);
+        let found = by(durations, &new);
         let mut changed = false;
         for (utterance, length) in new.iter().zip(found) {
             let known = self.entry(utterance, durations);

@@ -118,7 +118,7 @@ impl<'a> Planner<'a> {
                 diagnostics: Vec::new(),
             },
         };
-        planner.lengths.measure(&counts(wording), durations);
+        planner.lengths.measure_marks(&counts(wording), durations);
         if session.text.by_ear {
             planner.give_what_is_needed_by_ear(durations);
         }
@@ -188,7 +188,7 @@ impl<'a> Planner<'a> {
             self.next_stretch(&mut unspoken);
         }
         self.forget_lengths();
-        self.lengths.measure(&counts(self.wording), durations);
+        self.lengths.measure_marks(&counts(self.wording), durations);
         let timeline = &self.plan.timeline;
         let stretch = timeline.stretches.get(self.next)?;
         let rest = stretch.rest.filter(|rest| {
@@ -342,7 +342,7 @@ impl<'a> Planner<'a> {
         let spoken = |m: &Sound| Utterance::new(m.text.as_str());
         let counts = || |m: &&Sound| m.kind == SoundKind::Count;
         let wanted: Vec<_> = found.iter().filter(counts()).map(spoken).collect();
-        self.lengths.measure(&wanted, durations);
+        self.lengths.measure_marks(&wanted, durations);
         for mark in found.iter_mut().filter(|m| m.kind == SoundKind::Count) {
             mark.end = mark.onset + self.lengths.of(&spoken(mark), durations);
         }

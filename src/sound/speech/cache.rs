@@ -215,6 +215,7 @@ mod tests {
                 onset: Frames::new(3),
                 end: Frames::new(9),
             }],
+            aloud: false,
         }
     }
 

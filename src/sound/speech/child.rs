@@ -37,7 +37,8 @@ use crate::sound::speech::protocol::Answer;
 use crate::sound::speech::protocol::Request;
 use crate::sound::speech::serve;
 
-/// How often a text is tried when the child dies or hangs on it: once more, in a new child.
+/// How often a text is tried when the child dies on it: once more, in a new child. One that hangs is
+/// killed and the text not tried again: a class may be waiting, and another voice is ready.
 const ATTEMPTS: usize = 2;
 
 /// How the child is started and watched.
@@ -107,33 +108,12 @@ impl ChildVoice {
         }
     }
 
-    /// Returns the process id of the child, if one runs.
-    pub fn process_id(&self) -> Option<u32> {
-        let state = self.lock();
-        let running = state.running.as_ref()?;
-        if locked(&running.waiting).is_none() {
-            return None;
-        }
-        Some(locked(&running.process).id())
-    }
-
-    /// Ends the child and answers all that wait with an error; nothing is spoken after this.
-    pub fn close(&self) {
-        let mut state = self.lock();
-        state.closed = true;
-        // Its input closes with this and it ends; killed too, in case it hangs.
-        if let Some(running) = state.running.take() {
-            drop(running.stdin);
-            drop(locked(&running.process).kill());
-        }
-    }
-
     fn lock(&self) -> MutexGuard<'_, State> {
         locked(&self.state)
     }
 
     fn ask(&self, text: &str, rate: Rate) -> Result<Raw, VoiceError> {
-        let estimate = Estimate::for_voice(&self.info.name).length(text, rate);
+        let estimate = Estimate::of(&self.info).length(text, rate);
         let budget = self.settings.patience + Duration::from_millis(estimate.ms().max(0) as u64);
         let mut failures = 0;
         // A child that ended because it was idle, just when it was asked, is no failure; several
@@ -147,7 +127,7 @@ impl ChildVoice {
                     failures += 1;
                 }
                 Err(mpsc::RecvTimeoutError::Timeout) => {
-                    failures += 1;
+                    failures = ATTEMPTS;
                     self.kill(number);
                 }
             }
@@ -204,7 +184,10 @@ impl ChildVoice {
         let mut command = Command::new(&self.settings.program);
         command
             .arg(serve::ARGUMENT)
-            .arg(&self.info.name)
+            .arg(match &self.info.source {
+                Some(file) => file.as_os_str(),
+                None => self.info.name.as_ref(),
+            })
             .arg(&self.settings.folder)
             .arg(self.settings.idle.as_millis().to_string())
             // Each thread's own heap of the C library would keep what it once held.
@@ -274,6 +257,26 @@ impl Voice for ChildVoice {
         self.lock().asked -= 1;
         self.free.notify_one();
         spoken
+    }
+
+    /// Ends the child and answers all that wait with an error; nothing is spoken after this.
+    fn close(&self) {
+        let mut state = self.lock();
+        state.closed = true;
+        // Its input closes with this and it ends; killed too, in case it hangs.
+        if let Some(running) = state.running.take() {
+            drop(running.stdin);
+            drop(locked(&running.process).kill());
+        }
+    }
+
+    fn process_id(&self) -> Option<u32> {
+        let state = self.lock();
+        let running = state.running.as_ref()?;
+        if locked(&running.waiting).is_none() {
+            return None;
+        }
+        Some(locked(&running.process).id())
     }
 }
 

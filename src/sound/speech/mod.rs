@@ -5,8 +5,10 @@
 //! the session, a loudspeaker or the network (`fetch` runs the package client instead).
 
 pub mod cache;
+pub mod chain;
 pub mod child;
 pub mod compact;
+pub mod espeak;
 pub mod estimate;
 pub mod fetch;
 pub mod library;
@@ -15,6 +17,7 @@ pub mod normalise;
 pub mod pronounce;
 pub mod serve;
 pub mod speaker;
+pub mod system;
 
 mod chunk;
 mod finish;
@@ -35,6 +38,7 @@ pub use crate::sound::speech::estimate::Estimate;
 pub use crate::sound::speech::library::VoiceInfo;
 pub use crate::sound::speech::speaker::Settings;
 pub use crate::sound::speech::speaker::Speaker;
+pub use crate::sound::speech::system::System;
 
 /// One spoken word and where it is heard, in frames from the start of the samples it belongs to.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -55,9 +59,23 @@ pub struct Take {
     pub end: Frames,
     /// The words as they are spoken, after normalisation; empty where the engine gives none.
     pub words: Vec<SpokenWord>,
+    /// Whether the samples are silence that keeps the time of a line of the system's voice.
+    pub aloud: bool,
 }
 
 impl Take {
+    /// Makes the silence for a line that the system's voice is estimated to speak so long.
+    fn of_silence(length: Millis) -> Take {
+        let frames = length.frames(SampleRate::OUTPUT);
+        Take {
+            samples: vec![0.0; frames.count() as usize].into(),
+            onset: Frames::new(0),
+            end: frames,
+            words: Vec::new(),
+            aloud: true,
+        }
+    }
+
     /// Returns how long the line is heard, from onset to end, rounded up to whole milliseconds.
     pub fn length(&self) -> Millis {
         let frames = self.end.count().saturating_sub(self.onset.count());
@@ -90,6 +108,14 @@ pub trait Voice: Send + Sync {
     ///
     /// See [`VoiceError`]; an error leaves the voice ready for the next text.
     fn speak(&self, text: &str, rate: Rate) -> Result<Raw, VoiceError>;
+
+    /// Ends its processes, if it has any, and answers whoever waits for them with an error.
+    fn close(&self) {}
+
+    /// Returns the id of a process that works or waits for it; for tests and measurements.
+    fn process_id(&self) -> Option<u32> {
+        None
+    }
 }
 
 /// Why a text was not spoken; the kinds say what the caller can do next.

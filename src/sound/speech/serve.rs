@@ -12,6 +12,7 @@ use std::io;
 use std::io::BufReader;
 use std::panic;
 use std::panic::AssertUnwindSafe;
+use std::path::Path;
 use std::path::PathBuf;
 use std::process::ExitCode;
 use std::sync::Arc;
@@ -25,6 +26,7 @@ use std::time::Duration;
 
 use crate::sound::speech::VoiceError;
 use crate::sound::speech::library;
+use crate::sound::speech::library::Shelf;
 use crate::sound::speech::neural::Neural;
 use crate::sound::speech::protocol;
 use crate::sound::speech::protocol::Answer;
@@ -43,12 +45,13 @@ const QUEUED: usize = 64;
 const USAGE: u8 = 2;
 
 /// Serves until the input ends or nobody asks any more; `arguments` are those after
-/// [`ARGUMENT`]: the voice's name, the folder of its files, and the milliseconds to wait.
+/// [`ARGUMENT`]: the voice's name or the file that describes it, the folder of its files, and the milliseconds to wait.
 pub fn serve(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     let mut arguments = arguments.into_iter();
-    let voice = arguments
-        .next()
-        .and_then(|name| library::find(name.to_str()?));
+    let voice = arguments.next().and_then(|name| {
+        let embedded = name.to_str().and_then(library::find);
+        embedded.or_else(|| Shelf::load(Path::new(&name)))
+    });
     let folder = arguments.next().map(PathBuf::from);
     let idle = arguments.next().and_then(|ms| ms.to_str()?.parse().ok());
     let (Some(voice), Some(folder), Some(idle)) = (voice, folder, idle) else {

@@ -11,10 +11,12 @@ use std::sync::atomic::Ordering;
 use std::sync::mpsc;
 use std::time::Duration;
 
+use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
 use crate::sound::speech::Estimate;
 use crate::sound::speech::Notice;
 use crate::sound::speech::Rate;
+use crate::sound::speech::System;
 use crate::sound::speech::Take;
 use crate::sound::speech::Utterance;
 use crate::sound::speech::Voice;
@@ -22,17 +24,15 @@ use crate::sound::speech::VoiceError;
 use crate::sound::speech::cache;
 use crate::sound::speech::cache::Cache;
 use crate::sound::speech::cache::Key;
-use crate::sound::speech::child::ChildSettings;
-use crate::sound::speech::child::ChildVoice;
+use crate::sound::speech::chain;
 use crate::sound::speech::chunk;
-use crate::sound::speech::compact::Compact;
 use crate::sound::speech::finish;
-use crate::sound::speech::library;
 use crate::sound::speech::library::EngineKind;
 use crate::sound::speech::library::VoiceInfo;
 use crate::sound::speech::normalise;
+use crate::sound::speech::pronounce;
 use crate::sound::speech::pronounce::Pronunciations;
-use crate::sound::speech::pronounce::Said;
+use crate::sound::speech::pronounce::pls::Lexicon;
 use crate::sound::speech::queue::Job;
 use crate::sound::speech::queue::Queue;
 use crate::sound::speech::serve;
@@ -43,21 +43,30 @@ const FAILURES: usize = 3;
 /// Where things lie and how long is waited for them.
 #[derive(Debug, Clone)]
 pub struct Settings {
-    /// The voice's name; `None` takes the best whose files are there.
+    /// The voice's name; `None` takes the best one here for the language.
     pub voice: Option<String>,
+    /// The language of the texts, a tag such as "de"; `None` is that of the voice, else English.
+    pub language: Option<String>,
     /// How far speech is shaped to cut through noise.
     pub clarity: Clarity,
     /// The folder that holds a folder for each voice with files.
     pub voices: Option<PathBuf>,
+    /// Further folders with files that describe voices: those of a session folder.
+    pub own: Vec<PathBuf>,
     /// The folder of kept takes; `None` keeps none.
     pub cache: Option<PathBuf>,
     /// The most that is kept, in bytes.
     pub cache_limit: u64,
     /// The program that serves as the neural engine; `None` is this program itself.
     pub engine: Option<PathBuf>,
+    /// The program that serves as espeak-ng; `None` is the one on the path.
+    pub espeak: Option<PathBuf>,
+    /// Whether the voice of the operating system may be used, where the program was built with it.
+    pub system: bool,
     /// How long the engine stays loaded without work.
     pub idle: Duration,
-    /// How long the engine may take for a text, beyond the time to speak it aloud.
+    /// How long an engine may take for a text, beyond the time to speak it aloud: a class makes its
+    /// lines half a minute ahead, and another voice must still be in time.
     pub patience: Duration,
 }
 
@@ -70,19 +79,29 @@ impl Settings {
         };
         Settings {
             voice: None,
+            language: None,
+            own: Vec::new(),
+            espeak: None,
+            system: true,
             clarity: Clarity::Plain,
             voices: folder(directories::ProjectDirs::data_dir),
             cache: folder(directories::ProjectDirs::cache_dir),
             cache_limit: cache::DEFAULT_LIMIT,
             engine: None,
             idle: Duration::from_secs(10),
-            patience: Duration::from_secs(10),
+            patience: Duration::from_secs(4),
         }
+    }
+
+    /// Returns the folders with files that describe voices.
+    pub fn shelves(&self) -> Vec<PathBuf> {
+        self.voices.iter().chain(&self.own).cloned().collect()
     }
 }
 
-/// Speaks texts with one voice, and with the compact one where that fails.
+/// Speaks texts with one voice, and with others where that fails; see [`chain`].
 pub struct Speaker {
+    system: Option<Arc<System>>,
     queue: Queue,
     maker: Arc<Maker>,
 }
@@ -90,34 +109,20 @@ pub struct Speaker {
 impl Speaker {
     /// Chooses a voice and gets ready; nothing is loaded before the first text.
     ///
-    /// There is always a voice: where the wanted one is not to be had, the compact one speaks and
-    /// a notice says why and what to do.
+    /// There is always a voice: where the wanted one is not to be had, another one speaks and a
+    /// notice says why and what to do.
     pub fn open(settings: Settings) -> (Speaker, Vec<Notice>) {
         let mut notices = Vec::new();
-        let child = choose(&settings, &mut notices).map(|(info, folder)| {
-            let child = ChildSettings {
-                program: settings.engine.clone().unwrap_or_else(this_program),
-                folder,
-                idle: settings.idle,
-                patience: settings.patience,
-            };
-            Arc::new(ChildVoice::new(info, child))
-        });
+        let chain = chain::open(&settings, &mut notices);
         if settings.cache.is_none() {
             notices.push(Notice::new("there is no folder to keep spoken lines in"));
         }
-        let compact = Compact::new();
-        let info = child.as_ref().map_or(compact.info(), |child| child.info());
-        let pronounced = pronounced(info, &mut notices);
         let maker = Arc::new(Maker {
-            child,
-            compact,
-            pronounced,
+            voices: links(chain.voices, &chain.lexicons),
+            language: chain.language,
             clarity: settings.clarity,
             cache: Cache::new(settings.cache, settings.cache_limit),
-            gave_up: AtomicBool::new(false),
             closing: AtomicBool::new(false),
-            failures: AtomicUsize::new(0),
             notices: Mutex::default(),
         });
         let make = {
@@ -125,7 +130,12 @@ impl Speaker {
             Arc::new(move |job: &Job| maker.make(job))
         };
         let queue = Queue::new(serve::WORKERS, make);
-        (Speaker { queue, maker }, notices)
+        let speaker = Speaker {
+            system: chain.system.map(Arc::new),
+            queue,
+            maker,
+        };
+        (speaker, notices)
     }
 
     /// Returns the name of the voice.
@@ -135,12 +145,59 @@ impl Speaker {
 
     /// Returns what is known of the voice.
     pub fn info(&self) -> &VoiceInfo {
-        self.maker.voice().info()
+        match &self.system {
+            Some(system) => system.info(),
+            None => self.maker.first().info(),
+        }
+    }
+
+    /// Returns the name of the voice that speaks what the system's cannot.
+    pub fn next_name(&self) -> &str {
+        &self.maker.first().info().name
+    }
+
+    /// Returns the system's voice, where that speaks the lines: whoever plays them tells it when.
+    pub fn system(&self) -> Option<&Arc<System>> {
+        self.system.as_ref()
     }
 
     /// Returns the estimate of lengths for the voice.
     pub fn estimate(&self) -> Estimate {
-        Estimate::for_voice(self.name())
+        match &self.system {
+            Some(_) => Estimate::of_system(&self.maker.language),
+            None => Estimate::of(self.info()),
+        }
+    }
+
+    /// Speaks lines, whose onset may be a few hundredths of a second late: as [`Speaker::takes`], or, by
+    /// the system's voice while it works, as silence of their estimated length.
+    pub fn lines(&self, utterances: &[Utterance]) -> Vec<Result<Take, VoiceError>> {
+        if !self.system.as_ref().is_some_and(|system| system.works()) {
+            return self.takes(utterances);
+        }
+        let estimate = self.estimate();
+        let silence = |wanted: &Utterance| {
+            let text = self.normalised(&wanted.text)?;
+            Ok(Take::of_silence(estimate.length(&text, wanted.rate)))
+        };
+        utterances.iter().map(silence).collect()
+    }
+
+    /// Speaks one line; see [`Speaker::lines`].
+    ///
+    /// # Errors
+    ///
+    /// As for [`Speaker::takes`].
+    pub fn line(&self, utterance: &Utterance) -> Result<Take, VoiceError> {
+        let mut takes = self.lines(std::slice::from_ref(utterance));
+        takes.pop().unwrap_or_else(|| Err(no_answer()))
+    }
+
+    /// Has the system's voice speak a line that should last so long.
+    pub fn say_aloud(&self, utterance: &Utterance, lasts: Millis) {
+        if let (Some(system), Ok(text)) = (&self.system, self.normalised(&utterance.text)) {
+            system.say(&text, utterance.rate, lasts);
+        }
     }
 
     /// Speaks texts, the first ones first, on all cores; waits for all of them.
@@ -189,7 +246,7 @@ impl Speaker {
     pub fn take(&self, utterance: &Utterance) -> Result<Take, VoiceError> {
         self.takes(std::slice::from_ref(utterance))
             .pop()
-            .unwrap_or_else(|| Err(VoiceError::Engine("no answer".to_owned())))
+            .unwrap_or_else(|| Err(no_answer()))
     }
 
     /// Makes texts ahead, the first ones first, when nothing else is to do; returns at once.
@@ -216,16 +273,22 @@ impl Speaker {
         std::mem::take(&mut *notices)
     }
 
-    /// Returns the process id of the engine, if one runs; for tests and measurements.
+    /// Returns the process id of the voice's engine, if one runs; for tests and measurements.
     pub fn engine_process(&self) -> Option<u32> {
-        self.maker.child.as_ref()?.process_id()
+        self.maker.first().process_id()
     }
 
     fn job(&self, wanted: &Utterance) -> Result<Job, VoiceError> {
-        let language = normalise::language(&self.info().language);
-        let text = normalise::normalise(&wanted.text, language);
+        let text = self.normalised(&wanted.text)?;
+        Ok(self.maker.job(text, wanted.rate))
+    }
+
+    /// The words of a text, if there are any and not too many.
+    fn normalised(&self, written: &str) -> Result<String, VoiceError> {
+        let language = normalise::language(&self.maker.language);
+        let text = normalise::normalise(written, language);
         if text.is_empty() {
-            let text = shown(&wanted.text);
+            let text = shown(written);
             return Err(VoiceError::Text(format!(
                 "there is nothing to say in {text:?}"
             )));
@@ -235,15 +298,10 @@ impl Speaker {
                 "at most {} characters are spoken at once, {} found in {:?}",
                 chunk::LONGEST,
                 text.len(),
-                shown(&wanted.text)
+                shown(written)
             )));
         }
-        let text = self.maker.pronounced.apply(&text);
-        Ok(Job {
-            key: self.maker.key(self.maker.voice(), &text, wanted.rate),
-            text,
-            rate: wanted.rate,
-        })
+        Ok(text)
     }
 }
 
@@ -251,31 +309,52 @@ impl Drop for Speaker {
     fn drop(&mut self) {
         // The queue waits for its threads; they must not wait for a child that hangs.
         self.maker.closing.store(true, Ordering::SeqCst);
-        if let Some(child) = &self.maker.child {
-            child.close();
+        for link in &self.maker.voices {
+            link.voice.close();
         }
     }
 }
 
 /// Does the work for the queue's threads.
 struct Maker {
-    child: Option<Arc<ChildVoice>>,
-    compact: Compact,
-    pronounced: Pronunciations,
+    /// In the order in which they are asked; never empty.
+    voices: Vec<Link>,
+    /// The language of the texts.
+    language: String,
     clarity: Clarity,
     cache: Cache,
-    gave_up: AtomicBool,
     closing: AtomicBool,
-    failures: AtomicUsize,
     notices: Mutex<Vec<Notice>>,
 }
 
-impl Maker {
-    fn voice(&self) -> &dyn Voice {
-        match &self.child {
-            Some(child) => &**child,
-            None => &self.compact,
+/// A voice and how it has done.
+struct Link {
+    voice: Arc<dyn Voice>,
+    gave_up: AtomicBool,
+    /// Failures in a row.
+    failures: AtomicUsize,
+    /// Whether it was told that another voice said a line for it.
+    told: AtomicBool,
+    /// How it says the words that it would get wrong.
+    pronounced: Pronunciations,
+}
+
+impl Link {
+    fn new(voice: Arc<dyn Voice>, lexicons: &[Lexicon]) -> Link {
+        Link {
+            pronounced: pronounced(voice.info(), lexicons),
+            voice,
+            gave_up: AtomicBool::new(false),
+            failures: AtomicUsize::new(0),
+            told: AtomicBool::new(false),
         }
+    }
+}
+
+impl Maker {
+    /// The voice that is asked first.
+    fn first(&self) -> &dyn Voice {
+        &*self.voices[0].voice
     }
 
     /// What the cache knows a line by: plain ones as before there was anything else.
@@ -287,28 +366,62 @@ impl Maker {
     }
 
     fn make(&self, job: &Job) -> Result<Take, VoiceError> {
-        if let Some(kept) = self.cache.get(&job.key) {
-            return Ok(kept);
-        }
-        let Some(child) = &self.child else {
-            return self.speak(&self.compact, job);
-        };
-        if !self.gave_up.load(Ordering::SeqCst) {
-            match self.speak(&**child, job) {
+        let mut last = None;
+        for (at, link) in self.voices.iter().enumerate() {
+            let job = self.job_for(link, job);
+            if let Some(kept) = self.cache.get(&job.key) {
+                return Ok(kept);
+            }
+            if link.gave_up.load(Ordering::SeqCst) {
+                continue;
+            }
+            match self.speak(&*link.voice, &job) {
                 Ok(take) => {
-                    self.failures.store(0, Ordering::SeqCst);
+                    link.failures.store(0, Ordering::SeqCst);
                     return Ok(take);
                 }
                 Err(error) if self.closing.load(Ordering::SeqCst) => return Err(error),
-                Err(error) => self.failed(&child.info().name, job, &error),
+                Err(error) => {
+                    if let Some(next) = self.voices.get(at + 1) {
+                        self.failed(link, &next.voice.info().name, &job, &error);
+                    }
+                    last = Some(error);
+                }
             }
         }
-        let key = self.key(&self.compact, &job.text, job.rate);
-        if let Some(kept) = self.cache.get(&key) {
-            return Ok(kept);
+        Err(last.unwrap_or_else(|| VoiceError::Engine("no voice is left".to_owned())))
+    }
+
+    /// The job of a normalised text, by the take that the first voice would make.
+    fn job(&self, text: String, rate: Rate) -> Job {
+        let job = Job {
+            key: self.key(self.first(), &text, rate),
+            text,
+            rate,
+        };
+        Job {
+            key: self.job_for(&self.voices[0], &job).key,
+            ..job
         }
-        let job = Job { key, ..job.clone() };
-        self.speak(&self.compact, &job)
+    }
+
+    /// The job as a voice of the chain is given it: in words that it knows, said as it is told.
+    fn job_for(&self, link: &Link, job: &Job) -> Job {
+        let info = link.voice.info();
+        let text = match info.speaks_language(&self.language) {
+            true => job.text.clone(),
+            false => normalise::normalise(&job.text, normalise::language(&info.language)),
+        };
+        let text = link.pronounced.apply(&text);
+        let text = match info.engine {
+            EngineKind::Neural | EngineKind::Compact => text,
+            EngineKind::Espeak | EngineKind::System => pronounce::without_sounds(&text),
+        };
+        Job {
+            key: self.key(&*link.voice, &text, job.rate),
+            text,
+            rate: job.rate,
+        }
     }
 
     fn speak(&self, voice: &dyn Voice, job: &Job) -> Result<Take, VoiceError> {
@@ -323,23 +436,24 @@ impl Maker {
         Ok(take)
     }
 
-    /// Notes that the voice failed at a text, and gives up on it when there is no point in trying.
-    fn failed(&self, name: &str, job: &Job, error: &VoiceError) {
+    /// Notes that a voice failed at a text, and gives up on it when there is no point in trying.
+    fn failed(&self, link: &Link, next: &str, job: &Job, error: &VoiceError) {
+        let name = &link.voice.info().name;
         let hopeless = match error {
             VoiceError::Text(_) => false,
             VoiceError::Model(_) => true,
-            VoiceError::Engine(_) => self.failures.fetch_add(1, Ordering::SeqCst) + 1 >= FAILURES,
+            VoiceError::Engine(_) => link.failures.fetch_add(1, Ordering::SeqCst) + 1 >= FAILURES,
         };
         if hopeless {
-            if !self.gave_up.swap(true, Ordering::SeqCst) {
+            if !link.gave_up.swap(true, Ordering::SeqCst) {
                 self.notice(format!(
-                    "{error}. The compact voice speaks instead of {name}"
+                    "{error}. The {next} voice speaks instead of {name}"
                 ));
             }
-        } else {
+        } else if !link.told.swap(true, Ordering::SeqCst) {
             let text = shown(&job.text);
             self.notice(format!(
-                "{error}. The compact voice says {text:?} instead of {name}"
+                "{error}. The {next} voice says {text:?} instead of {name}"
             ));
         }
     }
@@ -350,52 +464,25 @@ impl Maker {
     }
 }
 
-/// The neural voice to use, with its folder; `None` for the compact one.
-fn choose(settings: &Settings, notices: &mut Vec<Notice>) -> Option<(VoiceInfo, PathBuf)> {
-    let wanted = match &settings.voice {
-        None => library::voices().into_iter().next(),
-        Some(name) => library::find(name).or_else(|| {
-            let names: Vec<String> = library::voices().into_iter().map(|v| v.name).collect();
-            notices.push(Notice::new(format!(
-                "there is no voice named {name}; there are: {}. The compact voice speaks",
-                names.join(", ")
-            )));
-            None
-        }),
-    }?;
-    if wanted.engine == EngineKind::Compact {
-        return None;
-    }
-    let Some(voices) = &settings.voices else {
-        notices.push(Notice::new(
-            "there is no folder for voices. The compact voice speaks",
-        ));
-        return None;
-    };
-    let folder = voices.join(&wanted.name);
-    match wanted.check(&folder) {
-        Ok(()) => Some((wanted, folder)),
-        Err(error) => {
-            notices.push(Notice::new(format!("{error}. The compact voice speaks")));
-            None
-        }
-    }
+fn links(voices: Vec<Arc<dyn Voice>>, lexicons: &[Lexicon]) -> Vec<Link> {
+    let link = |voice| Link::new(voice, lexicons);
+    voices.into_iter().map(link).collect()
 }
 
-/// How the voice says the words that it would get wrong.
-fn pronounced(info: &VoiceInfo, notices: &mut Vec<Notice>) -> Pronunciations {
-    let entries = info.pronounce.iter().filter_map(|(word, said)| {
-        let said = Said::read(said).map_err(|error| {
-            let place = format!("[pronounce] of the voice {}, {word}: {error}", info.name);
-            notices.push(Notice::new(place));
-        });
-        Some((word.clone(), said.ok()?))
-    });
-    Pronunciations::new(entries, normalise::language(&info.language))
+/// How a voice says words: by its own list, and before that by the lexicons of its language.
+fn pronounced(info: &VoiceInfo, lexicons: &[Lexicon]) -> Pronunciations {
+    let known = lexicons
+        .iter()
+        .filter(|lexicon| info.speaks_language(&lexicon.language))
+        .flat_map(|lexicon| &lexicon.entries);
+    Pronunciations::new(
+        info.pronounce.iter().chain(known).cloned(),
+        normalise::language(&info.language),
+    )
 }
 
-fn this_program() -> PathBuf {
-    std::env::current_exe().unwrap_or_else(|_| PathBuf::from("sidevoice"))
+fn no_answer() -> VoiceError {
+    VoiceError::Engine("no answer".to_owned())
 }
 
 /// The start of a text, for a message.

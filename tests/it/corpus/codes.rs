@@ -20,7 +20,11 @@ use std::fs;
 use std::path::Path;
 
 /// The codes that no stored file can provoke, and where they are.
-const ELSEWHERE: [(Code, &str); 26] = [
+const ELSEWHERE: [(Code, &str); 27] = [
+    (
+        Code::VoiceTaken,
+        "every_fault_of_a_voice_is_told_with_its_place_and_no_name_is_taken_over",
+    ),
     (
         Code::VerbUnknown,
         "every_fault_of_a_configuration_is_told_with_its_place_and_the_defaults_go_on",

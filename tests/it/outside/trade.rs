@@ -10,7 +10,6 @@ use sidevoice::sound::speech::library;
 use sidevoice::sound::speech::neural::Neural;
 use sidevoice::sound::speech::normalise;
 use sidevoice::sound::speech::pronounce::Pronunciations;
-use sidevoice::sound::speech::pronounce::Said;
 use sidevoice::sound::speech::pronounce::phones;
 
 use super::program::Ground;
@@ -62,11 +61,7 @@ fn the_neural_voice_is_given_the_sounds_that_dictionaries_give() {
     need("hibari");
     let info = library::find("hibari").unwrap();
     let folder = Settings::standard().voices.unwrap().join("hibari");
-    let entries = info
-        .pronounce
-        .iter()
-        .map(|(word, said)| (word.clone(), Said::read(said).unwrap()));
-    let known = Pronunciations::new(entries, &normalise::ENGLISH);
+    let known = Pronunciations::new(info.pronounce.iter().cloned(), &normalise::ENGLISH);
     let voice = Neural::load(&info, &folder).unwrap();
     let mut other = Vec::new();
     for (word, ipa) in words() {

@@ -16,6 +16,7 @@ use crate::speech::compact;
 use crate::speech::lines::LINES;
 use crate::speech::lines::WORDS;
 use crate::speech::lines::odd;
+use crate::speech::named;
 use crate::speech::speaker;
 use crate::speech::utterances;
 
@@ -71,9 +72,8 @@ fn the_compact_voice_speaks_at_one_level_with_exact_ends() {
 }
 
 /// The estimate is above the true length for about 95 of 100 lines, and not by much.
-fn check_estimates(speaker: &Speaker) {
-    let texts: Vec<&str> = LINES.into_iter().chain(WORDS).collect();
-    let takes = all(speaker.takes(&utterances(&texts)));
+pub fn check_estimates(speaker: &Speaker, texts: &[&str]) {
+    let takes = all(speaker.takes(&utterances(texts)));
     let mut over = 0;
     let mut shares = Vec::new();
     for (text, take) in texts.iter().zip(&takes) {
@@ -85,26 +85,32 @@ fn check_estimates(speaker: &Speaker) {
     shares.sort_by(f64::total_cmp);
     let share = over as f64 / texts.len() as f64;
     let median = shares[shares.len() / 2];
+    let name = speaker.name();
     assert!(
         share >= 0.93,
-        "{share} of the lines are within the estimate"
+        "{share} of the lines of {name} are within the estimate"
     );
     assert!(
         median <= 1.3,
-        "the median line takes {median} of its length"
+        "{name} is given {median} times the length of the median line"
     );
     assert!(*shares.first().unwrap() >= 0.85, "{shares:?}");
 }
 
+/// Lines and single words.
+pub fn english() -> Vec<&'static str> {
+    LINES.into_iter().chain(WORDS).collect()
+}
+
 #[test]
 fn the_neural_voice_is_estimated_with_caution() {
-    check_estimates(&speaker().0);
+    check_estimates(&speaker().0, &english());
 }
 
 #[test]
 fn the_compact_voice_is_estimated_with_caution() {
     let folder = tempfile::tempdir().unwrap();
-    check_estimates(&compact(folder.path()));
+    check_estimates(&compact(folder.path()), &english());
 }
 
 #[test]
@@ -143,7 +149,8 @@ fn odd_texts_give_a_take_or_a_clear_error() {
     let wanted: Vec<Utterance> = texts.iter().map(Utterance::new).collect();
     let folder = tempfile::tempdir().unwrap();
     let (neural, _cache) = speaker();
-    for speaker in [&neural, &compact(folder.path())] {
+    let espeak = named("espeak-en", folder.path());
+    for speaker in [&neural, &compact(folder.path()), &espeak] {
         let takes = speaker.takes(&wanted);
         let mut spoken = 0;
         for (text, take) in texts.iter().zip(takes) {
@@ -197,9 +204,9 @@ fn shaped_speech_is_as_loud_as_plain_speech_and_takes_as_long() {
     let mut all_more = 0;
     for (plain, shaped) in all(plain.takes(&lines)).iter().zip(all(gym.takes(&lines))) {
         assert_ne!(plain.samples, shaped.samples, "one cache knows both");
-        // Soft ends come up and are heard a little longer.
+        // Soft ends come up and are heard longer; low hums at an end are no longer heard.
         let more = shaped.length().ms() - plain.length().ms();
-        assert!((-40..=150).contains(&more), "{more} ms");
+        assert!((-200..=150).contains(&more), "{more} ms");
         all_more += more;
     }
     let mean = all_more / LINES.len() as i64;

@@ -184,6 +184,48 @@ fn a_neural_voice_of_the_right_length_and_the_wrong_bytes_is_named_and_the_compa
 }
 
 #[test]
+fn the_voices_of_a_session_folder_are_known_in_it_and_their_faults_told() {
+    let world = World::new();
+    let heron = "name = \"heron\"\nabout = \"of Scotland\"\nengine = \"espeak\"\n\
+                 speaks = \"en-gb-scotland\"\nlanguage = \"en-GB\"\nlicence = \"GPL-3.0-or-later\"\n";
+    std::fs::create_dir(world.at("boathouse/voices")).unwrap();
+    world.write("boathouse/voices/heron.toml", heron);
+    let wanted = super::SESSION.replace("opening", "voice = \"heron\"\nopening");
+    world.write("boathouse/sessions/short.toml", &wanted);
+    world.run(&["check", "short"]).check(0, &[]);
+    world
+        .run(&["render", "short", "-o", "short.wav"])
+        .check(0, &[]);
+    let listed = world.run(&["voices", "--json"]);
+    listed.check(0, &[]);
+    let listed = parsed(&listed.out);
+    let voice = |name: &str| {
+        let all = listed.as_array().unwrap().iter();
+        all.clone().find(|v| v["name"] == name).unwrap().clone()
+    };
+    assert_eq!(voice("heron")["here"], true);
+    assert_eq!(voice("heron")["file"], "voices/heron.toml");
+    assert_eq!(voice("compact")["ten_words_ms"], 1);
+    assert!(voice("system")["ten_words_ms"].is_null());
+    let got = world.run(&["voices", "get", "heron"]);
+    assert!(got.out.contains("heron is here already"), "{got:?}");
+
+    world.write(
+        "boathouse/voices/gull.toml",
+        &heron.replace("\"heron\"", "\"compact\""),
+    );
+    let told = [
+        "voice-taken",
+        "gull.toml:1:8",
+        "give this voice another name",
+    ];
+    world.run(&["check", "short"]).check(2, &told);
+    let listed = world.run(&["voices"]);
+    listed.check(0, &["voice-taken"]);
+    assert!(listed.out.contains("heron: of Scotland"), "{listed:?}");
+}
+
+#[test]
 fn a_voice_that_there_is_not_is_an_ending_of_its_own() {
     let world = World::new();
     let told = ["no voice called \"zebra\"", "hibari, compact"];

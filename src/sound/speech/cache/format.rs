@@ -80,6 +80,7 @@ pub fn decode(bytes: &[u8]) -> Option<Take> {
         onset: Frames::new(u64::from(onset)),
         end: Frames::new(u64::from(end)),
         words,
+        aloud: false,
     })
 }
 

@@ -52,11 +52,11 @@ impl Model {
     ///
     /// [`VoiceError::Model`] if the file is not the expected one or cannot be loaded.
     pub fn load(info: &VoiceInfo, folder: &Path) -> Result<Model, VoiceError> {
-        let bytes = info.read(folder, "hibari.onnx")?;
+        let bytes = info.read(folder, info.model())?;
         let graph = ModelOptions::with_all_ops()
             .load(bytes)
-            .map_err(|error| info.damaged("hibari.onnx", error))?;
-        let unexpected = || info.damaged("hibari.onnx", "its inputs and outputs are others");
+            .map_err(|error| info.damaged(info.model(), error))?;
+        let unexpected = || info.damaged(info.model(), "its inputs and outputs are others");
         let inputs = <[NodeId; 2]>::try_from(graph.input_ids()).map_err(|_| unexpected())?;
         let mut outputs = graph.output_ids().to_vec();
         if outputs.len() != 6 {

@@ -64,12 +64,11 @@ impl Phonemes {
     /// [`VoiceError::Text`] if none of its words has any.
     pub fn of(&self, text: &str) -> Result<Line, VoiceError> {
         let sounded = Sounded::of(text);
-        let mut tokens = self.tokens(&sounded.text)?;
+        let mut tokens = self.tokens(&sounded.text, &sounded)?;
         if tokens.iter().any(is_lost) {
             // A word without phonemes would be left out without a trace: it is spelled.
-            let spelled = tokens.iter().map(|token| sounded.spelled(token));
-            let spelled: Vec<String> = spelled.collect();
-            tokens = self.tokens(spelled.concat().trim())?;
+            let spelled: Vec<String> = tokens.iter().map(spelled).collect();
+            tokens = self.tokens(spelled.concat().trim(), &sounded)?;
         }
         let line = self.line(&tokens);
         if line.words.is_empty() {
@@ -86,13 +85,14 @@ impl Phonemes {
     ///
     /// As for [`Phonemes::of`].
     pub fn written(&self, text: &str) -> Result<String, VoiceError> {
-        let tokens = self.tokens(&Sounded::of(text).text)?;
+        let sounded = Sounded::of(text);
+        let tokens = self.tokens(&sounded.text, &sounded)?;
         let sounds = tokens.iter().filter_map(|token| token.phonemes.as_deref());
         let sounds: Vec<&str> = sounds.collect();
         Ok(sounds.join(" "))
     }
 
-    fn tokens(&self, text: &str) -> Result<Vec<MToken>, VoiceError> {
+    fn tokens(&self, text: &str, sounded: &Sounded) -> Result<Vec<MToken>, VoiceError> {
         // A line without a final mark would end in mid-air.
         let text = match text.ends_with(['.', '?', '!']) {
             true => text.to_owned(),
@@ -102,7 +102,7 @@ impl Phonemes {
             .dictionary
             .g2p(&text)
             .map_err(|error| VoiceError::Engine(format!("no phonemes for {text:?}: {error}")))?;
-        Ok(tokens)
+        Ok(sounded.given(tokens))
     }
 
     fn line(&self, tokens: &[MToken]) -> Line {
@@ -133,47 +133,72 @@ fn is_lost(token: &MToken) -> bool {
     word && (phonemes.is_empty() || phonemes.contains('\u{2753}'))
 }
 
-/// A text with the sounds of some of its words, as the dictionary takes them: `[word](/sounds/)`.
+fn spelled(token: &MToken) -> String {
+    let space = &token.whitespace;
+    if !is_lost(token) {
+        return format!("{}{space}", token.text);
+    }
+    let letters: Vec<String> = token
+        .text
+        .chars()
+        .filter(|c| c.is_ascii_alphabetic())
+        .map(|c| c.to_ascii_uppercase().to_string())
+        .collect();
+    format!("{}{space}", letters.join(" "))
+}
+
+/// A text, and the sounds that some of its words are given.
 struct Sounded {
     text: String,
-    links: HashMap<String, String>,
+    /// In the order of the text.
+    words: Vec<(String, String)>,
 }
 
 impl Sounded {
     fn of(text: &str) -> Sounded {
         let mut sounded = Sounded {
             text: String::with_capacity(text.len()),
-            links: HashMap::new(),
+            words: Vec::new(),
         };
         for piece in pronounce::parts(text) {
             match piece {
                 Piece::Text(text) => sounded.text.push_str(text),
                 Piece::Sounded(word, phones) => {
-                    let link = format!("[{word}](/{}/)", phones::neural(&phones));
-                    sounded.text.push_str(&link);
-                    sounded.links.insert(word.to_owned(), link);
+                    sounded.text.push_str(word);
+                    let sounds = phones::neural(&phones);
+                    sounded.words.push((word.to_owned(), sounds));
                 }
             }
         }
         sounded
     }
 
-    /// A token as it is read once more: by its letters if it has no sounds.
-    fn spelled(&self, token: &MToken) -> String {
-        let space = &token.whitespace;
-        if let Some(link) = self.links.get(&token.text) {
-            return format!("{link}{space}");
+    /// Gives the words their sounds, whatever the dictionary made of them; a word of several tokens
+    /// becomes one.
+    fn given(&self, tokens: Vec<MToken>) -> Vec<MToken> {
+        let mut given: Vec<MToken> = Vec::with_capacity(tokens.len());
+        let mut words = self.words.iter().peekable();
+        let mut left = tokens.into_iter().peekable();
+        while let Some(mut token) = left.next() {
+            if let Some((word, sounds)) = words.peek()
+                && word.starts_with(&token.text)
+            {
+                while token.text != *word
+                    && token.whitespace.is_empty()
+                    && let Some(part) =
+                        left.next_if(|part| word[token.text.len()..].starts_with(&part.text))
+                {
+                    token.text.push_str(&part.text);
+                    token.whitespace = part.whitespace;
+                }
+                if token.text == *word {
+                    token.phonemes = Some(sounds.clone());
+                    words.next();
+                }
+            }
+            given.push(token);
         }
-        if !is_lost(token) {
-            return format!("{}{space}", token.text);
-        }
-        let letters: Vec<String> = token
-            .text
-            .chars()
-            .filter(|c| c.is_ascii_alphabetic())
-            .map(|c| c.to_ascii_uppercase().to_string())
-            .collect();
-        format!("{}{space}", letters.join(" "))
+        given
     }
 }
 

@@ -1,0 +1,218 @@
+//! The voice of the operating system, by a speech-dispatcher of the test's own on a private socket
+//! that speaks into a null sink: started here and ended by its id.
+
+#![expect(
+    clippy::disallowed_methods,
+    reason = "writes files and waits for processes"
+)]
+
+use std::fs;
+use std::path::Path;
+use std::process::Child;
+use std::process::Command;
+use std::process::Stdio;
+use std::time::Duration;
+use std::time::Instant;
+
+use sidevoice::sound::speech::Estimate;
+use sidevoice::sound::speech::Rate;
+
+use crate::sound::pulse::LIMIT;
+use crate::sound::pulse::Server;
+use crate::sound::pulse::wait_for;
+use crate::speech::class::folder;
+use crate::speech::class::has_a_count;
+use crate::speech::class::heard;
+
+const PROGRAM: &str = env!("CARGO_BIN_EXE_sidevoice");
+
+/// A sound server and a speech-dispatcher that speaks into it.
+struct System {
+    sound: Server,
+    dispatcher: Child,
+}
+
+impl System {
+    fn start() -> System {
+        let sound = Server::start();
+        let conf = sound.folder().join("conf");
+        fs::create_dir_all(conf.join("modules")).unwrap();
+        let lines = "LogLevel 0\nAudioOutputMethod \"pulse\"\nDefaultModule espeak-ng\n\
+                     DefaultLanguage \"en\"\nAddModule \"espeak-ng\" \"sd_espeak-ng\" \"espeak-ng.conf\"\n";
+        fs::write(conf.join("speechd.conf"), lines).unwrap();
+        fs::write(conf.join("modules/espeak-ng.conf"), "").unwrap();
+        let at = |name: &str| sound.folder().join(name);
+        let dispatcher = sound
+            .command("speech-dispatcher")
+            .args(["-s", "-c", "unix_socket", "-t", "0", "-S"])
+            .arg(at("speech.sock"))
+            .arg("-C")
+            .arg(&conf)
+            .arg("-L")
+            .arg(at("speech-log"))
+            .arg("-P")
+            .arg(at("speech.pid"))
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("speech-dispatcher: run scripts/setup --test");
+        let system = System { sound, dispatcher };
+        wait_for("speech-dispatcher", || {
+            at_path(&system, "speech.sock").exists().then_some(())
+        });
+        system
+    }
+
+    /// Makes a command of the program that reaches both.
+    fn command(&self, folder: &Path, arguments: &[&str]) -> Command {
+        let socket = at_path(self, "speech.sock");
+        let mut command = self.sound.command(PROGRAM);
+        command
+            .args(arguments)
+            .current_dir(folder)
+            .env(
+                "SPEECHD_ADDRESS",
+                format!("unix_socket:{}", socket.display()),
+            )
+            .stdin(Stdio::null());
+        command
+    }
+
+    fn kill(&mut self) {
+        let _ = self.dispatcher.kill();
+        let _ = self.dispatcher.wait();
+    }
+}
+
+impl Drop for System {
+    fn drop(&mut self) {
+        self.kill();
+    }
+}
+
+fn at_path(system: &System, name: &str) -> std::path::PathBuf {
+    system.sound.folder().join(name)
+}
+
+#[test]
+fn lines_fit_their_estimates_and_a_file_is_refused() {
+    let system = System::start();
+    let folder = folder("system");
+    let estimate = Estimate::of_system("en");
+    let mut shares = Vec::new();
+    for line in [
+        "Hips back, shoulders square to the floor.",
+        "Take a six kilogram dumbbell in your right hand.",
+        "Rest, ten seconds.",
+        "Breathe out as you push.",
+        "Stand in front of the bench, feet as wide as your hips.",
+        "Put the weights down. Walk it off. Breathe.",
+        "Left.",
+        "If in doubt about your health, ask a doctor or a physiotherapist before you start.",
+    ] {
+        let recorder = system.sound.record();
+        let tried = system
+            .command(folder.path(), &["voices", "try", "system", line])
+            .output()
+            .unwrap();
+        let told = String::from_utf8_lossy(&tried.stderr).into_owned();
+        assert!(tried.status.success(), "{told}");
+        assert_eq!(told, "", "no other voice speaks");
+        let (first, last) = heard(&recorder.samples()).expect("it was heard");
+        let length = (last - first) as f64 / 48.0;
+        shares.push(estimate.length(line, Rate::NORMAL).ms() as f64 / length);
+    }
+    shares.sort_by(f64::total_cmp);
+    let median = shares[shares.len() / 2];
+    assert!(
+        shares[0] >= 1.0,
+        "each line is shorter than estimated: {shares:?}"
+    );
+    assert!(median <= 1.6, "and not by much: {shares:?}");
+
+    let refused = system.command(folder.path(), &["render", "short", "-o", "short.wav"]);
+    let refused = { refused }.output().unwrap();
+    let told = String::from_utf8_lossy(&refused.stderr).into_owned();
+    assert_eq!(refused.status.code(), Some(5), "{told}");
+    assert!(
+        told.contains("gives no sound that could be written to a file"),
+        "{told}"
+    );
+    assert!(!folder.path().join("short.wav").exists());
+}
+
+#[test]
+fn a_class_is_spoken_by_the_system_and_goes_on_when_that_is_killed() {
+    let mut system = System::start();
+    let folder = folder("system");
+    let start = |system: &System| {
+        let log = fs::File::create(folder.path().join("said")).unwrap();
+        system
+            .command(
+                folder.path(),
+                &[
+                    "run",
+                    "short",
+                    "--no-log",
+                    "--buffer",
+                    "2048",
+                    "--caution",
+                    "brief",
+                ],
+            )
+            .stdout(Stdio::null())
+            .stderr(log)
+            .spawn()
+            .unwrap()
+    };
+    let said = || fs::read_to_string(folder.path().join("said")).unwrap();
+    let tell = |system: &System, verb: &str| {
+        let told = system.command(folder.path(), &["tell", verb]).output();
+        assert!(told.unwrap().status.success(), "{}", said());
+    };
+
+    // What is stopped is silent at once.
+    let recorder = system.sound.record();
+    let mut class = start(&system);
+    recorder.wait_for("the opening", heard);
+    recorder.wait_more(24_000);
+    assert!(said().contains("Voice: system."), "{}", said());
+    let from = recorder.len();
+    tell(&system, "stop");
+    class.wait().unwrap();
+    recorder.wait_more(24_000);
+    let after = heard(&recorder.samples()[from..]).map_or(0, |(_, last)| last);
+    assert!(
+        after < 48_000,
+        "heard for {} ms after the end was told",
+        after / 48
+    );
+    drop(recorder);
+
+    // What is killed in the middle of a line is told once, and another voice goes on.
+    let recorder = system.sound.record();
+    let mut class = start(&system);
+    recorder.wait_for("the opening", heard);
+    system.kill();
+    let begun = Instant::now();
+    while !said().contains("fell silent") {
+        assert!(begun.elapsed() < LIMIT, "{}", said());
+        std::thread::sleep(Duration::from_millis(50));
+    }
+    let from = recorder.len();
+    recorder.wait_for("another voice", |samples| heard(&samples[from..]));
+    let begun = Instant::now();
+    while !said().contains("MARCH") {
+        assert!(begun.elapsed() < LIMIT, "{}", said());
+        std::thread::sleep(Duration::from_millis(50));
+    }
+    recorder.wait_more(3 * 48_000);
+    tell(&system, "stop");
+    class.wait().unwrap();
+    let said = said();
+    assert_eq!(said.matches("fell silent").count(), 1, "{said}");
+    assert!(said.contains("Voice: system."), "{said}");
+    assert!(!said.contains("after its time"), "no mark was late: {said}");
+    // Three, two, one and the start tone: each onset a second after the one before, whoever spoke.
+    assert!(has_a_count(&recorder.samples()), "{said}");
+}
