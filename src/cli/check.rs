@@ -16,6 +16,7 @@ use crate::planning::advice::Kilograms;
 use crate::planning::advice::one_a_fact;
 use crate::planning::advice::report;
 use crate::planning::advice::texts;
+use crate::planning::advice::untranslated;
 use crate::planning::script::CautionLength;
 use crate::planning::session::Movement;
 use crate::planning::session::Session;
@@ -170,7 +171,6 @@ fn look_at_all(sessions: &[(String, Session)], mass: Kilograms) -> Vec<Checked> 
 
 /// What one core keeps from session to session.
 struct Desk {
-    wording: Wording,
     lengths: HashMap<String, EstimatedLengths>,
     mass: Kilograms,
 }
@@ -178,7 +178,6 @@ struct Desk {
 impl Desk {
     fn new(mass: Kilograms) -> Self {
         Self {
-            wording: Wording::english(),
             lengths: HashMap::new(),
             mass,
         }
@@ -191,12 +190,17 @@ impl Desk {
             .lengths
             .entry(voice.to_owned())
             .or_insert_with(|| EstimatedLengths::for_voice(voice));
-        let plan = lengths.plan(session, &self.wording, CautionLength::Full);
+        let plan = lengths.plan(
+            session,
+            Wording::of(session.text.language),
+            CautionLength::Full,
+        );
         let report = report(session, &plan, self.mass);
         let told = load::unknown_voice(session).into_iter();
         let told = told.chain(plan.diagnostics);
         let told = told.chain(report.advice.iter().cloned());
         let told = told.chain(texts::of_session(session));
+        let told = told.chain(untranslated(session));
         Checked {
             id: id.to_owned(),
             told: one_a_fact(told.collect()),

@@ -82,8 +82,8 @@ pub fn run(options: Options) -> Done {
         None => history::caution(&record.runs, now),
     };
     // What will not fit is told before it starts, by estimate: the voice has not spoken yet.
-    let wording = Wording::english();
-    let plan = plan_by_estimate(&session, &wording, speaker.name(), caution);
+    let wording = Wording::of(session.text.language);
+    let plan = plan_by_estimate(&session, wording, speaker.name(), caution);
     load::tell(&plan.diagnostics, &ready.sources, options.planning.plain);
     let id = ready.file.file_stem().unwrap_or_default().to_string_lossy();
     let left = history::unfinished(&record.runs).remove(id.as_ref());
@@ -128,7 +128,7 @@ pub fn run(options: Options) -> Done {
             true => "",
             false => " `--go-on` goes on there.",
         };
-        screen.line(&format!("The last time, {}{hint}", left.sentence(&wording)));
+        screen.line(&format!("The last time, {}{hint}", left.sentence(wording)));
     }
     let kept = wishes::path();
     let class = shell::Class {
@@ -144,8 +144,8 @@ pub fn run(options: Options) -> Done {
         },
         wake: config.wake,
         asks: keys.is_some() && keeper.is_some(),
-        keys: mapping.spoken(&wording, false),
-        key: mapping.goes_on_spoken(&wording),
+        keys: mapping.spoken(wording, false),
+        key: mapping.goes_on_spoken(wording),
     };
     if let Some(text) = wished(class.wishes) {
         screen.line(&text);

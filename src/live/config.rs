@@ -27,6 +27,7 @@ use crate::base::diagnostic::nearest;
 use crate::base::diagnostic::parse_toml;
 use crate::base::diagnostic::short;
 use crate::base::units::Millis;
+use crate::base::wording::Language;
 use std::collections::BTreeMap;
 use std::fs;
 use std::io::ErrorKind;
@@ -49,6 +50,8 @@ pub struct Config {
     pub mapping: Mapping,
     /// Silence before the first sound, for loudspeakers that wake slowly.
     pub wake: Millis,
+    /// What the program speaks between classes.
+    pub language: Language,
 }
 
 /// What reading gave: the configuration to go on with, and everything there is to say.
@@ -103,6 +106,7 @@ pub fn read_text(path: &str, text: &str) -> Loaded {
     let source = sources.add(path, text);
     let (config, faults) = parse_toml(&sources, source, |top| Config {
         wake: read_wake(top),
+        language: read_language(top),
         mapping: read_mapping(top),
     });
     let diagnostics = in_order(faults);
@@ -116,6 +120,12 @@ pub fn read_text(path: &str, text: &str) -> Loaded {
         sources,
         diagnostics,
     }
+}
+
+fn read_language(top: &mut Table) -> Language {
+    let words = Language::ALL.map(|language| (language.tag(), language));
+    let read = top.word("language", &words);
+    read.map_or(Language::default(), |language| language.value)
 }
 
 /// Reads how long the loudspeaker takes to wake.

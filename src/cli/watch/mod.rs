@@ -88,6 +88,7 @@ pub fn run(options: Options) -> Done {
         },
         wake: config.wake,
         mapping: config.mapping,
+        language: config.language,
         socket: socket::folder(),
     };
     let mut read_keys = |panel: &Panel| {

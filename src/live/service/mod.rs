@@ -27,6 +27,7 @@ use super::watch;
 use super::watch::Watch;
 use super::wishes;
 use crate::base::units::Millis;
+use crate::base::wording::Language;
 use crate::base::wording::Wording;
 use crate::sound::out;
 use crate::sound::speech::Settings;
@@ -79,6 +80,8 @@ pub struct Options {
     /// Silence before the first sound, for loudspeakers that wake slowly.
     pub wake: Millis,
     pub mapping: Mapping,
+    /// What is spoken in between classes.
+    pub language: Language,
     /// Where the socket of the controls is.
     pub socket: PathBuf,
 }
@@ -138,10 +141,10 @@ pub fn run(
         false => options.mapping.without_keys(),
     };
     listen(inputs, to.clone())?;
-    let wording = Wording::english();
+    let wording = Wording::of(options.language);
     let hints = Hints {
-        keys: mapping.spoken(&wording, true),
-        choose: mapping.choosing_spoken(&wording),
+        keys: mapping.spoken(wording, true),
+        choose: mapping.choosing_spoken(wording),
     };
     let kept = wishes::path();
     let kept_wishes = kept.as_deref().map(wishes::load).unwrap_or_default();
@@ -173,8 +176,7 @@ pub fn run(
             voices,
             out: options.out,
             wake: options.wake,
-            keys: mapping.spoken(&wording, false),
-            key: mapping.goes_on_spoken(&wording),
+            mapping: Arc::new(mapping),
             board,
             to,
         },

@@ -231,7 +231,7 @@ impl Scribe<'_> {
         let mut loaded = timeline.works.iter().filter_map(|w| self.in_hands(w));
         let first = loaded.next()?;
         let message = if loaded.all(|items| items == first) {
-            let args = [("items", Arg::Text(&first))];
+            let args = [("the", Arg::Text(&first))];
             self.wording.say("leave-weights", &args)
         } else {
             self.wording.say("leave-weights-brief", &[])

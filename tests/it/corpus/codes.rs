@@ -20,7 +20,15 @@ use std::fs;
 use std::path::Path;
 
 /// The codes that no stored file can provoke, and where they are.
-const ELSEWHERE: [(Code, &str); 26] = [
+const ELSEWHERE: [(Code, &str); 28] = [
+    (
+        Code::TranslationUnmatched,
+        "all_faults_of_texts_in_another_language_are_told_with_their_places",
+    ),
+    (
+        Code::Untranslated,
+        "what_is_missing_in_a_language_is_told_one_a_movement",
+    ),
     (
         Code::VerbUnknown,
         "every_fault_of_a_configuration_is_told_with_its_place_and_the_defaults_go_on",
