@@ -178,8 +178,14 @@ opening-blocks = { $title }: { $blocks }. { $total } insgesamt.
 opening-blocks-open = { $title }: { $blocks }.
 opening-brief = { $title }. { $total } insgesamt.
 opening-brief-open = { $title }.
-block-facts = { $rounds } mit je { $movements }, { $times }
-block-facts-uneven = { $rounds } mit je { $movements }
+block-facts = { $n ->
+    [one] { $rounds }, { $movements }, { $times }
+   *[other] { $rounds } mit je { $movements }, { $times }
+}
+block-facts-uneven = { $n ->
+    [one] { $rounds }, { $movements }
+   *[other] { $rounds } mit je { $movements }
+}
 times-on-off = { $work } Arbeit, { $rest } Pause
 times-each = je { $work }
 times-reps = je { $reps }

@@ -170,6 +170,7 @@ opening-blocks = { $title }: { $blocks }. { $total } in all.
 opening-blocks-open = { $title }: { $blocks }.
 opening-brief = { $title }. { $total } in all.
 opening-brief-open = { $title }.
+# $n is the number of rounds.
 block-facts = { $rounds } of { $movements }, { $times }
 block-facts-uneven = { $rounds } of { $movements }
 times-on-off = { $work } on, { $rest } off

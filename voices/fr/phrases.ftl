@@ -182,8 +182,14 @@ opening-blocks = { $title } : { $blocks }. { $total } en tout.
 opening-blocks-open = { $title } : { $blocks }.
 opening-brief = { $title }. { $total } en tout.
 opening-brief-open = { $title }.
-block-facts = { $rounds }, { $movements } par tour, { $times }
-block-facts-uneven = { $rounds }, { $movements } par tour
+block-facts = { $n ->
+    [one] { $rounds }, { $movements }, { $times }
+   *[other] { $rounds }, { $movements } par tour, { $times }
+}
+block-facts-uneven = { $n ->
+    [one] { $rounds }, { $movements }
+   *[other] { $rounds }, { $movements } par tour
+}
 times-on-off = { $work } d'effort, { $rest } de repos
 times-each = { $work } par exercice
 times-reps = { $reps } par exercice

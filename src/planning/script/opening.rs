@@ -121,6 +121,7 @@ impl Scribe<'_> {
         };
         let movements = self.wording.counted(what, block.uses.len() as i64);
         let mut args = vec![
+            ("n", Arg::Count(block.rounds as i64)),
             ("rounds", Arg::Text(&rounds)),
             ("movements", Arg::Text(&movements)),
         ];

@@ -7,6 +7,8 @@ use insta::assert_snapshot;
 use insta::with_settings;
 use sidevoice::base::diagnostic::any_error;
 use sidevoice::base::wording::Language;
+use sidevoice::planning::advice::Kilograms;
+use sidevoice::planning::advice::report;
 use sidevoice::planning::advice::untranslated;
 use sidevoice::planning::plan::SoundKind;
 use sidevoice::planning::plan::check;
@@ -52,6 +54,8 @@ fn the_sessions_in_other_languages_are_whole_and_say_no_english() {
             "{id}: {:?}",
             plan.diagnostics
         );
+        let report = report(&session, &plan, Kilograms::USUAL);
+        assert_eq!(report.advice, [], "{id}");
         for sound in &plan.sounds {
             if !matches!(sound.kind, SoundKind::Tone(_)) {
                 assert!(
