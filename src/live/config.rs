@@ -313,6 +313,16 @@ mod tests {
     }
 
     #[test]
+    fn the_language_between_classes_is_one_that_is_spoken() {
+        let read = |text| read_text("config.toml", text);
+        let german = read("language = \"de\"\n");
+        assert_eq!(german.config.language, Language::German);
+        let fault = read("language = \"da\"\n");
+        assert_eq!(fault.diagnostics[0].code, Code::ValueUnknown);
+        assert_eq!(fault.config.language, Language::English);
+    }
+
+    #[test]
     fn keys_and_buttons_can_be_changed_and_removed() {
         let loaded = read_text(
             "config.toml",

@@ -275,7 +275,7 @@ other-half-next-hold = Después, { $limb }, { $the } { $hold }.
 ## Stations: several people at once.
 
 station-name = Estación { $n }: { $name }.
-station-name-sides = Estación { $n }: { $name }, primero derecha, izquierda desde la mitad.
+station-name-sides = Estación { $n }: { $name }, primero la derecha, desde la mitad la izquierda.
 station-cue = Estación { $n }: { $text }
 station-cue-labelled = Estación { $n }, { $text }
 stations-begin = Una persona en cada estación.
