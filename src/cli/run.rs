@@ -9,6 +9,7 @@ use super::keys::Keys;
 use super::load;
 use crate::base::units::At;
 use crate::base::units::Millis;
+use crate::base::wording::Language;
 use crate::base::wording::Wording;
 use crate::compile::plan_by_estimate;
 use crate::live::control::Board;
@@ -128,7 +129,9 @@ pub fn run(options: Options) -> Done {
             true => "",
             false => " `--go-on` goes on there.",
         };
-        screen.line(&format!("The last time, {}{hint}", left.sentence(wording)));
+        // The screen is English.
+        let left = left.sentence(Wording::of(Language::English));
+        screen.line(&format!("The last time, {left}{hint}"));
     }
     let kept = wishes::path();
     let class = shell::Class {

@@ -122,7 +122,8 @@ impl Name {
 /// A fault that keeps a session from being run, as it is told.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Fault {
-    /// The movement whose file it is in; `None` for the session's own.
+    /// The movement whose file it is in, with the language of its texts where it is in these; `None`
+    /// for the session's own.
     pub movement: Option<String>,
     /// Counted from 1; `None` where it concerns the file as a whole.
     pub line: Option<usize>,

@@ -61,15 +61,19 @@ impl Shelf {
 
     /// Takes in a movement that was read; returns the sessions that must be checked again.
     pub fn movement(&mut self, id: &str, read: LoneMovement) -> Vec<String> {
-        let in_movement = |found: &[Diagnostic]| {
+        let in_movement = |found: &[Diagnostic], named: String| {
             let fault = fault_of(found, &read.sources)?;
-            let movement = Some(id.to_owned());
+            let movement = Some(named);
             Some(Fault { movement, ..fault })
         };
-        let own = in_movement(&read.diagnostics);
+        let own = in_movement(&read.diagnostics, id.to_owned());
         let movement = read.movement.filter(|_| own.is_none());
         let of_texts = read.of_translations.iter();
-        let of_texts = of_texts.map(|(language, found)| (Some(*language), in_movement(found)));
+        // The line is that of its file in this language.
+        let of_texts = of_texts.map(|(language, found)| {
+            let named = format!("{id} in {}", language.name());
+            (Some(*language), in_movement(found, named))
+        });
         let faults: Vec<_> = std::iter::once((None, own))
             .chain(of_texts)
             .filter_map(|(language, fault)| Some(((id.to_owned(), language), fault?)))

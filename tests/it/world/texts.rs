@@ -22,7 +22,7 @@ fn texts_in_another_language_recheck_the_sessions_in_it_that_use_them() {
     fs::create_dir(world.at("boathouse/movements/de")).unwrap();
     world.write("boathouse/movements/de/march.toml", "name = 3\n");
     let line = watching.until("fault");
-    let told = "kurz: Kurz has a fault in its movement march, line 1: ";
+    let told = "kurz: Kurz has a fault in its movement march in German, line 1: ";
     assert!(line.starts_with(told), "{line}");
     moved_into_place(
         &world,
