@@ -9,6 +9,7 @@ use crate::base::units::Frames;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 use crate::base::utterance::Utterance;
+use crate::base::wording::Language;
 use crate::base::wording::Wording;
 use crate::planning::plan::Durations;
 use crate::planning::plan::Plan;
@@ -28,6 +29,7 @@ use crate::sound::speech::Estimate;
 use crate::sound::speech::Speaker;
 use crate::sound::speech::Take;
 use crate::sound::speech::VoiceError;
+use crate::sound::speech::VoiceInfo;
 use std::cell::RefCell;
 use std::collections::HashMap;
 
@@ -169,9 +171,17 @@ impl EstimatedLengths {
         }
     }
 
+    /// Makes the lengths of a voice that is known.
+    pub fn of(voice: &VoiceInfo) -> Self {
+        Self {
+            estimate: Estimate::of(voice),
+            ..Self::for_voice(&voice.name)
+        }
+    }
+
     /// Plans a session by these; what one session needed is known for the next.
     pub fn plan(&mut self, session: &Session, wording: &Wording, caution: CautionLength) -> Plan {
-        let settings = settings(&self.voice, caution);
+        let settings = settings_in(wording, &self.voice, caution);
         Planner::new(session, wording, settings, self).finish(self)
     }
 }
@@ -191,12 +201,17 @@ impl Durations for EstimatedLengths {
     }
 }
 
-/// The key that ends a wait without a configuration, as one says it.
-const DEFAULT_KEY: &str = "space";
+/// The key that ends a wait without a configuration, by its message.
+const DEFAULT_KEY: &str = "key-named-space";
 
 /// Returns what a plan needs to know of a voice and of the tones, with the key that ends a wait
-/// without a configuration: so a plan is the same on every machine.
+/// without a configuration: so a plan is the same on every machine. The key is said in English.
 pub fn settings(voice: &str, caution: CautionLength) -> Settings {
+    settings_in(Wording::of(Language::English), voice, caution)
+}
+
+/// Returns the same for a session in another language.
+pub fn settings_in(wording: &Wording, voice: &str, caution: CautionLength) -> Settings {
     let heard = |tone: mix::Tone| {
         // As for a spoken line: from the first audible sample to the last, rounded up.
         let frames = tone.end().count().saturating_sub(tone.onset().count());
@@ -210,12 +225,12 @@ pub fn settings(voice: &str, caution: CautionLength) -> Settings {
             start: heard(mix::Tone::Start),
             end: heard(mix::Tone::End),
         },
-        key: Some(DEFAULT_KEY.to_owned()),
+        key: Some(wording.say(DEFAULT_KEY, &[])),
     }
 }
 
 impl<'a> Compiler<'a> {
-    /// Starts a class, with the [`settings`] of the speaker's voice.
+    /// Starts a class, with the [`settings_in`] of the speaker's voice.
     pub fn new(
         session: &'a Session,
         wording: &'a Wording,

@@ -13,14 +13,17 @@ use crate::base::diagnostic::SourceId;
 use crate::base::diagnostic::Sources;
 use crate::base::diagnostic::in_order;
 use crate::base::diagnostic::nearest;
+use crate::base::wording::Language;
 use crate::planning::session::Library;
 use crate::planning::session::Movement;
 use crate::planning::session::Session;
 use crate::planning::session::SessionText;
 use crate::planning::session::faults_of_uses;
 use crate::planning::session::is_id;
+use crate::planning::session::language_found;
 use crate::planning::session::read_movement;
 use crate::planning::session::read_session;
+use crate::planning::session::read_translation;
 use crate::planning::session::resolve;
 use crate::planning::session::uses_found;
 use std::collections::BTreeMap;
@@ -74,6 +77,8 @@ pub struct LoneMovement {
     /// `None` for one at fault.
     pub movement: Option<Arc<Movement>>,
     pub diagnostics: Vec<Diagnostic>,
+    /// What there is to say of its texts in other languages: it concerns sessions in these.
+    pub of_translations: Vec<(Language, Vec<Diagnostic>)>,
 }
 
 impl LoneSession {
@@ -106,12 +111,26 @@ impl LoneSession {
 }
 
 impl LoneMovement {
-    /// Reads the file of the movement with this id.
+    /// Reads the file of the movement with this id, and those with its texts in other languages.
     pub fn read(id: &str, file: &Path) -> Self {
         let mut reader = Reader::default();
-        reader.movement(id, file);
+        reader.movement(id, file, &[]);
+        let mut movement = reader.library.remove(id).flatten();
+        let mut of_translations = Vec::new();
+        if let Some(movement) = &mut movement {
+            let own = std::mem::take(&mut reader.diagnostics);
+            for language in Language::ALL {
+                reader.translation(movement, file, language);
+                let found = std::mem::take(&mut reader.diagnostics);
+                if !found.is_empty() {
+                    of_translations.push((language, in_order(found)));
+                }
+            }
+            reader.diagnostics = own;
+        }
         Self {
-            movement: reader.library.remove(id).flatten(),
+            movement,
+            of_translations,
             diagnostics: in_order(reader.diagnostics),
             sources: reader.sources,
         }
@@ -166,8 +185,9 @@ impl Folder {
         let files = reader.files(self, "sessions");
         let movements = reader.files(self, "movements");
         for (id, file) in &movements {
-            reader.movement(id, file);
+            reader.movement(id, file, &Language::ALL);
         }
+        reader.without_movement(self, &movements);
         reader.all_movements = Some(movements);
         let sessions = files
             .iter()
@@ -212,13 +232,17 @@ impl Reader {
             Some(_) => Vec::new(),
             None => uses_found(&self.sources, source, &self.diagnostics),
         };
+        let language = match &text {
+            Some(text) => text.language,
+            None => language_found(&self.sources, source),
+        };
         let uses = || {
             let blocks = text.iter().flat_map(|text| &text.blocks);
             blocks.flat_map(|block| &block.uses).chain(&found)
         };
         for id in uses().map(|of| &of.movement.value) {
             if let (false, Some(file)) = (self.library.contains_key(id), movements.get(id)) {
-                self.movement(id, file);
+                self.movement(id, file, &[language]);
             }
         }
         // The ids that were not read still count for "did you mean"; of a whole folder, all are
@@ -239,13 +263,58 @@ impl Reader {
         session
     }
 
-    fn movement(&mut self, id: &str, file: &Path) {
+    fn movement(&mut self, id: &str, file: &Path, languages: &[Language]) {
         let movement = self.text(file).and_then(|source| {
             let (movement, found) = read_movement(id, &self.sources, source);
             self.diagnostics.extend(found);
             movement.map(Arc::new)
         });
+        let movement = movement.map(|mut movement| {
+            for language in languages {
+                self.translation(&mut movement, file, *language);
+            }
+            movement
+        });
         self.library.insert(id.to_owned(), movement);
+    }
+
+    /// Reads the texts of a movement in a language, if there is a file with them.
+    fn translation(&mut self, movement: &mut Arc<Movement>, file: &Path, language: Language) {
+        let (Some(folder), Some(name)) = (file.parent(), file.file_name()) else {
+            return;
+        };
+        let file = folder.join(language.tag()).join(name);
+        if fs::symlink_metadata(&file).is_err() {
+            return;
+        }
+        let translated = self.text(&file).and_then(|source| {
+            let (translated, found) = read_translation(movement, language, &self.sources, source);
+            self.diagnostics.extend(found);
+            translated.map(Arc::new)
+        });
+        let translations = &mut Arc::make_mut(movement).translations;
+        translations.insert(language, translated);
+    }
+
+    /// Tells of texts in other languages that belong to no movement.
+    fn without_movement(&mut self, folder: &Folder, movements: &BTreeMap<String, PathBuf>) {
+        for language in Language::ALL {
+            let part = format!("movements/{}", language.tag());
+            if !folder.root.join(&part).is_dir() {
+                continue;
+            }
+            for (id, file) in self.files(folder, &part) {
+                if movements.contains_key(&id) {
+                    continue;
+                }
+                let help = match nearest(&id, movements.keys().map(String::as_str)) {
+                    Some(near) => format!("did you mean {near}.toml?"),
+                    None => format!("add the file movements/{id}.toml"),
+                };
+                let message = "expected the name of a file in `movements`, found another";
+                self.at_path(&file, Code::MovementUnknown, message.to_owned(), &help);
+            }
+        }
     }
 
     /// Lists the TOML files of a part of the folder by id.

@@ -9,6 +9,7 @@ use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Sources;
 use crate::base::diagnostic::any_error;
 use crate::base::diagnostic::in_order;
+use crate::base::wording::Language;
 use crate::base::wording::Wording;
 use crate::compile::EstimatedLengths;
 use crate::folder::Folder;
@@ -16,12 +17,15 @@ use crate::planning::advice::Kilograms;
 use crate::planning::advice::one_a_fact;
 use crate::planning::advice::report;
 use crate::planning::advice::texts;
+use crate::planning::advice::untranslated;
 use crate::planning::script::CautionLength;
 use crate::planning::session::Movement;
 use crate::planning::session::Session;
 use crate::publish::check;
 use crate::publish::check::Checked;
 use crate::publish::check::Form;
+use crate::sound::speech::VoiceInfo;
+use crate::sound::speech::chain;
 use crate::sound::speech::library::Shelf;
 use clap::Args;
 use std::collections::HashMap;
@@ -183,7 +187,6 @@ fn look_at_all(found: &Found, mass: Kilograms) -> Vec<Checked> {
 /// What one core keeps from session to session.
 struct Desk<'a> {
     shelf: &'a Shelf,
-    wording: Wording,
     lengths: HashMap<String, EstimatedLengths>,
     mass: Kilograms,
 }
@@ -192,25 +195,44 @@ impl<'a> Desk<'a> {
     fn new(mass: Kilograms, shelf: &'a Shelf) -> Self {
         Self {
             shelf,
-            wording: Wording::english(),
             lengths: HashMap::new(),
             mass,
         }
     }
 
+    /// The voice to reckon with: the one that is named, else the best one of the language, whatever is
+    /// here; for English none, which is as slow as the slowest.
+    fn voice(&self, session: &Session) -> Option<&'a VoiceInfo> {
+        let text = &session.text;
+        let named = text.voice.as_ref().and_then(|v| self.shelf.find(&v.value));
+        match text.language {
+            Language::English => named,
+            other => chain::ordered(self.shelf, named, other.tag())
+                .first()
+                .copied(),
+        }
+    }
+
     /// By estimate, nothing is synthesised: an error here would be one of the files alone.
     fn look_at(&mut self, id: &str, session: &Session) -> Checked {
-        let voice = session.text.voice.as_ref().map_or("", |v| v.value.as_str());
+        let voice = self.voice(session);
         let lengths = self
             .lengths
-            .entry(voice.to_owned())
-            .or_insert_with(|| EstimatedLengths::for_voice(voice));
-        let plan = lengths.plan(session, &self.wording, CautionLength::Full);
+            .entry(voice.map_or("", |v| v.name.as_str()).to_owned())
+            .or_insert_with(|| {
+                voice.map_or_else(|| EstimatedLengths::for_voice(""), EstimatedLengths::of)
+            });
+        let plan = lengths.plan(
+            session,
+            Wording::of(session.text.language),
+            CautionLength::Full,
+        );
         let report = report(session, &plan, self.mass);
         let told = load::unknown_voice(session, self.shelf).into_iter();
         let told = told.chain(plan.diagnostics);
         let told = told.chain(report.advice.iter().cloned());
         let told = told.chain(texts::of_session(session));
+        let told = told.chain(untranslated(session));
         Checked {
             id: id.to_owned(),
             told: one_a_fact(told.collect()),

@@ -137,6 +137,7 @@ pub fn speaker(options: &Planning, ready: &Ready, config: &Config) -> Result<Spe
     let clarity = options.clarity.or(text.clarity).or(config.clarity);
     let settings = Settings {
         voice: options.voice.clone().or(written),
+        language: Some(text.language.tag().to_owned()),
         clarity: clarity.unwrap_or_default(),
         ..speech(Some(ready.folder.root()))
     };

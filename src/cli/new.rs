@@ -10,8 +10,8 @@ pub fn run(folder: &Path) -> Done {
     let written = starter::write(folder).map_err(|e| Failure::File(e.to_string()))?;
     let shown = folder.display();
     print(&format!(
-        "{shown}: {} sessions and {} movements written",
-        written.sessions, written.movements
+        "{shown}: {} sessions and {} movements written, and {} in German and Spanish",
+        written.sessions, written.movements, written.texts
     ))?;
     if written.kept > 0 {
         print(&format!(", {} files kept as they were", written.kept))?;

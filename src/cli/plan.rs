@@ -7,7 +7,7 @@ use super::load;
 use super::print;
 use crate::base::wording::Wording;
 use crate::compile::Compiler;
-use crate::compile::settings;
+use crate::compile::settings_in;
 use crate::publish;
 use clap::Args;
 use clap::ValueEnum;
@@ -36,10 +36,10 @@ pub fn run(options: Options) -> Done {
     let ready = load::session(&options.planning)?;
     let config = load::config(options.planning.plain);
     let speaker = load::speaker(&options.planning, &ready, &config)?;
-    let wording = Wording::english();
+    let wording = Wording::of(ready.session.text.language);
     let caution = options.planning.caution();
-    let settings = settings(speaker.name(), caution);
-    let class = Compiler::new(&ready.session, &wording, &speaker, settings).finish();
+    let settings = settings_in(wording, speaker.name(), caution);
+    let class = Compiler::new(&ready.session, wording, &speaker, settings).finish();
     load::say(&speaker.notices());
     for unspoken in &class.unspoken {
         complain(&format!("sidevoice: cannot be spoken: {unspoken}\n"));

@@ -12,7 +12,7 @@ use crate::base::units::SampleRate;
 use crate::base::wording::Wording;
 use crate::compile::Class;
 use crate::compile::Compiler;
-use crate::compile::settings;
+use crate::compile::settings_in;
 use crate::planning::session::NOMINAL_OPEN;
 use crate::sound::out::Bits;
 use crate::sound::out::Target;
@@ -71,11 +71,11 @@ pub fn run(options: Options) -> Done {
             speaker.next_name()
         )));
     }
-    let wording = Wording::english();
+    let wording = Wording::of(ready.session.text.language);
     let caution = options.planning.caution();
     let plain = options.planning.plain || !is_terminal();
-    let settings = settings(speaker.name(), caution);
-    let mut compiler = Compiler::new(&ready.session, &wording, &speaker, settings);
+    let settings = settings_in(wording, speaker.name(), caution);
+    let mut compiler = Compiler::new(&ready.session, wording, &speaker, settings);
     let stretches = compiler.stretches();
     let progress = Progress::new("speaking", stretches as u64, plain);
     let interrupt = Interrupt::noted();

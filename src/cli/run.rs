@@ -9,6 +9,7 @@ use super::keys::Keys;
 use super::load;
 use crate::base::units::At;
 use crate::base::units::Millis;
+use crate::base::wording::Language;
 use crate::base::wording::Wording;
 use crate::compile::plan_by_estimate;
 use crate::live::control::Board;
@@ -83,8 +84,8 @@ pub fn run(options: Options) -> Done {
         None => history::caution(&record.runs, now),
     };
     // What will not fit is told before it starts, by estimate: the voice has not spoken yet.
-    let wording = Wording::english();
-    let plan = plan_by_estimate(&session, &wording, speaker.name(), caution);
+    let wording = Wording::of(session.text.language);
+    let plan = plan_by_estimate(&session, wording, speaker.name(), caution);
     load::tell(&plan.diagnostics, &ready.sources, options.planning.plain);
     let id = ready.file.file_stem().unwrap_or_default().to_string_lossy();
     let left = history::unfinished(&record.runs).remove(id.as_ref());
@@ -128,7 +129,9 @@ pub fn run(options: Options) -> Done {
             true => "",
             false => " `--go-on` goes on there.",
         };
-        screen.line(&format!("The last time, {}{hint}", left.sentence(&wording)));
+        // The screen is English.
+        let left = left.sentence(Wording::of(Language::English));
+        screen.line(&format!("The last time, {left}{hint}"));
     }
     let kept = wishes::path();
     let class = shell::Class {
@@ -144,8 +147,8 @@ pub fn run(options: Options) -> Done {
         },
         wake: config.wake,
         asks: keys.is_some() && keeper.is_some(),
-        keys: mapping.spoken(&wording, false),
-        key: mapping.goes_on_spoken(&wording),
+        keys: mapping.spoken(wording, false),
+        key: mapping.goes_on_spoken(wording),
     };
     if let Some(text) = wished(class.wishes) {
         screen.line(&text);

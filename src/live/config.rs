@@ -28,6 +28,7 @@ use crate::base::diagnostic::parse_toml;
 use crate::base::diagnostic::short;
 use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
+use crate::base::wording::Language;
 use std::collections::BTreeMap;
 use std::fs;
 use std::io::ErrorKind;
@@ -52,6 +53,8 @@ pub struct Config {
     pub wake: Millis,
     /// How clearly sessions are spoken that do not say it.
     pub clarity: Option<Clarity>,
+    /// What the program speaks between classes.
+    pub language: Language,
 }
 
 /// What reading gave: the configuration to go on with, and everything there is to say.
@@ -107,6 +110,7 @@ pub fn read_text(path: &str, text: &str) -> Loaded {
     let (config, faults) = parse_toml(&sources, source, |top| Config {
         wake: read_wake(top),
         clarity: top.word("clarity", &Clarity::WORDS).map(|c| c.value),
+        language: read_language(top),
         mapping: read_mapping(top),
     });
     let diagnostics = in_order(faults);
@@ -120,6 +124,12 @@ pub fn read_text(path: &str, text: &str) -> Loaded {
         sources,
         diagnostics,
     }
+}
+
+fn read_language(top: &mut Table) -> Language {
+    let words = Language::ALL.map(|language| (language.tag(), language));
+    let read = top.word("language", &words);
+    read.map_or(Language::default(), |language| language.value)
 }
 
 /// Reads how long the loudspeaker takes to wake.
@@ -304,6 +314,16 @@ mod tests {
             )
         };
         loaded.diagnostics.iter().map(line).collect()
+    }
+
+    #[test]
+    fn the_language_between_classes_is_one_that_is_spoken() {
+        let read = |text| read_text("config.toml", text);
+        let german = read("language = \"de\"\n");
+        assert_eq!(german.config.language, Language::German);
+        let fault = read("language = \"da\"\n");
+        assert_eq!(fault.diagnostics[0].code, Code::ValueUnknown);
+        assert_eq!(fault.config.language, Language::English);
     }
 
     #[test]

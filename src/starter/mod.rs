@@ -14,6 +14,8 @@ static MOVEMENTS: Dir = include_dir!("$CARGO_MANIFEST_DIR/src/starter/movements"
 pub struct Written {
     pub sessions: usize,
     pub movements: usize,
+    /// Files with the texts of a movement in another language.
+    pub texts: usize,
     /// Files that were there already and were kept as they are.
     pub kept: usize,
 }
@@ -25,11 +27,20 @@ pub struct Written {
 /// What the system says, with the path.
 pub fn write(folder: &Path) -> Result<Written, io::Error> {
     let (sessions, kept_sessions) = write_part(&SESSIONS, &folder.join("sessions"))?;
-    let (movements, kept_movements) = write_part(&MOVEMENTS, &folder.join("movements"))?;
+    let (movements, mut kept) = write_part(&MOVEMENTS, &folder.join("movements"))?;
+    let mut texts = 0;
+    // A folder for each language that some of them were translated into.
+    for language in MOVEMENTS.dirs() {
+        let into = folder.join("movements").join(language.path());
+        let (written, kept_here) = write_part(language, &into)?;
+        texts += written;
+        kept += kept_here;
+    }
     Ok(Written {
         sessions,
         movements,
-        kept: kept_sessions + kept_movements,
+        texts,
+        kept: kept_sessions + kept,
     })
 }
 
@@ -40,7 +51,7 @@ fn write_part(part: &Dir, folder: &Path) -> Result<(usize, usize), io::Error> {
     fs::create_dir_all(folder).map_err(|e| named(e, folder))?;
     let (mut written, mut kept) = (0, 0);
     for file in part.files() {
-        let path = folder.join(file.path());
+        let path = folder.join(file.path().file_name().unwrap_or_default());
         let made = fs::OpenOptions::new()
             .write(true)
             .create_new(true)

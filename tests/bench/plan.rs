@@ -62,7 +62,10 @@ fn write_folder(folder: &Path, sessions: usize) {
         fs::remove_file(session.path()).expect("a session of the starter");
     }
     let stem = |path: &Path| path.file_stem().map(|s| s.to_string_lossy().into_owned());
-    let mut ids: Vec<_> = of("movements").filter_map(|f| stem(&f.path())).collect();
+    let files = of("movements")
+        .map(|f| f.path())
+        .filter(|path| path.is_file());
+    let mut ids: Vec<_> = files.filter_map(|path| stem(&path)).collect();
     ids.sort();
     for n in 0..sessions {
         let mut text = format!(

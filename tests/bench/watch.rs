@@ -137,6 +137,9 @@ fn data_home() -> PathBuf {
 fn copy(from: &Path, to: &Path) {
     fs::create_dir_all(to).expect("a folder");
     for entry in fs::read_dir(from).expect("the starter folder").flatten() {
+        if entry.path().is_dir() {
+            continue;
+        }
         fs::copy(entry.path(), to.join(entry.file_name())).expect("a copy");
     }
 }

@@ -38,9 +38,9 @@ pub fn starter(id: &str) -> Session {
 
 /// Plans a session with tabled lengths.
 pub fn tabled_plan(session: &Session) -> Plan {
-    let wording = Wording::english();
-    let settings = compile::settings("tabled", CautionLength::Full);
-    Planner::new(session, &wording, settings, &mut Tabled).finish(&mut Tabled)
+    let wording = Wording::of(session.text.language);
+    let settings = compile::settings_in(wording, "tabled", CautionLength::Full);
+    Planner::new(session, wording, settings, &mut Tabled).finish(&mut Tabled)
 }
 
 /// The folder of the project.

@@ -7,6 +7,7 @@ mod corpus;
 mod daemon;
 mod history;
 mod house;
+mod languages;
 mod layouts;
 mod live;
 mod open_data;

@@ -23,8 +23,20 @@ minutes-to-go = { $n ->
 
 ## Sides, always the listener's own.
 
+# As it follows a name; with a limb where one is known.
 side-right = right
 side-left = left
+side-arm-right = right
+side-arm-left = left
+side-leg-right = right
+side-leg-left = left
+# The limb itself, without an article.
+limb-right = right side
+limb-left = left side
+limb-arm-right = right arm
+limb-arm-left = left arm
+limb-leg-right = right leg
+limb-leg-left = left leg
 
 ## Numbers as words; the ones not listed are said as digits.
 
@@ -158,6 +170,7 @@ opening-blocks = { $title }: { $blocks }. { $total } in all.
 opening-blocks-open = { $title }: { $blocks }.
 opening-brief = { $title }. { $total } in all.
 opening-brief-open = { $title }.
+# $n is the number of rounds.
 block-facts = { $rounds } of { $movements }, { $times }
 block-facts-uneven = { $rounds } of { $movements }
 times-on-off = { $work } on, { $rest } off
@@ -193,8 +206,12 @@ block-begins = { $title }: { $facts }.
 block-begins-brief = { $title }.
 
 you-need = You need { $items }.
-a-item = a { $item }
-an-item = an { $item }
+# Things: $begins is vowel, h or consonant; $gender is there for the languages that need it.
+a-item = { $begins ->
+    [vowel] an { $item }
+   *[other] a { $item }
+}
+one-item = one { $item }
 many-items = { $words } { $items }
 plural = { $item }s
 
@@ -207,7 +224,7 @@ no-warm-up = There is no warm-up in this session. Move easily for five to ten mi
 effort-aim = Work at { $words } out of ten, never at ten.
 effort-aim-easy = Work at { $words } out of ten: easy enough to talk.
 effort-aim-all = Work hard, and keep one breath in hand.
-leave-weights = Leaving the { $items } down is fine at any time.
+leave-weights = Leaving { $the } down is fine at any time.
 leave-weights-brief = No weight is fine at any time.
 
 ## The next movement.
@@ -228,12 +245,9 @@ name-round-brief-side = Round { $round }: { $name }, { $side }.
 # Where sides change from one repetition to the next; where they change in the middle of a work.
 name-starting = { $name }, starting { $side }
 side-then = { $side }, then { $other }
-other-half = The { $side } { $limb }.
-other-half-next = Next, the { $side } { $limb }.
-other-half-next-hold = Next, the { $side } { $limb }, { $items } { $hold }.
-limb-arm = arm
-limb-leg = leg
-limb-side = side
+other-half = The { $limb }.
+other-half-next = Next, the { $limb }.
+other-half-next-hold = Next, the { $limb }, { $the } { $hold }.
 
 ## Stations: several people at once.
 
@@ -250,21 +264,23 @@ finish-stations = Put down what you hold. You are done.
 
 ## Equipment and posture: what must leave the hands comes first.
 
-put-down = Put the { $items } down.
-put-down-place = Put the { $items } down at { $place }.
-put-down-way = Put the { $items } down, well out of the way.
+put-down = Put { $the } down.
+put-down-place = Put { $the } down at { $place }.
+put-down-way = Put { $the } down, well out of the way.
 put-down-brief = { $items } down.
 put-down-way-brief = { $items } well out of the way.
-put-down-one = Put one { $item } down.
-put-down-one-place = Put one { $item } down at { $place }.
-put-down-one-brief = One { $item } down.
-take = Take { $items } { $hold }.
-take-place = Take { $items } from { $place }, { $hold }.
-take-brief = { $items } { $hold }.
-change-hold = Now { $items } { $hold }.
+put-down-one = Put { $one } down.
+put-down-one-place = Put { $one } down at { $place }.
+put-down-one-brief = { $one } down.
+take = Take { $the } { $hold }.
+take-place = Take { $the } from { $place }, { $hold }.
+take-brief = { $the } { $hold }.
+change-hold = Now { $the } { $hold }.
 the-item = the { $item }
-the-items = the { $items }
-loaded = { $load } { $item }
+the-items = the { $item }
+# With its load: before the article is put to it, and after.
+loaded-name = { $load } { $item }
+loaded-phrase = { $phrase }
 posture-floor = Come down to the floor.
 posture-floor-brief = Down to the floor.
 posture-kneeling = Come to kneeling.
@@ -306,7 +322,7 @@ progress-clock-3 = { $length } or so to the end.
 progress-last-round = This is the last round.
 progress-half = Half of the session is behind you.
 finish-done = You are done.
-finish-put-down = Put the { $items } down. You are done.
+finish-put-down = Put { $the } down. You are done.
 finish-walk = Stay on your feet and walk until your breath is calm.
 finish-floor = Come up slowly, in your own time, and walk until your breath is calm.
 finish-faint = If you feel faint, sit or lie down at once.
@@ -333,9 +349,10 @@ said-goes-on = { $title } goes on. { $name }
 said-no-easier = There is no easier option.
 said-rest = Rest, { $left }.
 said-round = Round { $round } of { $rounds }.
-said-place-work = { $name } { $left } left.
+# $Left is $left with a capital.
+said-place-work = { $name } { $Left } left.
 said-place-open = { $name } Until you go on.
-said-place-start = { $left } to the start. Next: { $name }
+said-place-start = { $Left } to the start. Next: { $name }
 said-place-rest = Rest, { $left }. Next: { $name }
 
 ## The keys, as they are mapped. Parts of a sentence, which begins with a capital.
@@ -447,6 +464,7 @@ session-over = { $title } has ended.
 
 session-waits = { $title } is waiting: { $what }, { $length }.
 session-waits-open = { $title } is waiting: { $what }.
+# $uses is the same with the noun: "five movements".
 rounds-of = { $rounds } of { $n }
 session-fault = { $title } has a fault: { $message }.
 session-fault-line = { $title } has a fault in line { $line }: { $message }.

@@ -69,6 +69,7 @@ codes! {
     SideWithoutSides "side-without-sides" "A side is chosen for a movement that has none.",
     SideTwice "side-twice" "One side alone is chosen, and also which one begins.",
     HoldWithoutItem "hold-without-item" "A hold is given, but nothing to hold.",
+    TranslationUnmatched "translation-unmatched" "A translation has a text that its movement has none of.",
     TempoMissing "tempo-missing" "`begins` or `reps` needs a tempo.",
     TempoTooQuick "tempo-too-quick" "A repetition is too quick to be counted aloud.",
     EveryWithoutRest "every-without-rest" "`every` leaves no rest after the work.",
@@ -86,6 +87,7 @@ codes! {
     NotProven "not-proven" "The best choice was not proven within the limit of the search.",
     RestLengthened "rest-lengthened" "A rest was lengthened so that everything can be heard.",
     // Advice on texts.
+    Untranslated "untranslated" "A movement has no words in the language of a session.",
     PointingWord "pointing-word" "A text points at something that is seen, not said.",
     LooksOnly "looks-only" "A thing is told from others by its looks alone.",
     SideMissing "side-missing" "The texts of a one-sided movement speak of no side.",

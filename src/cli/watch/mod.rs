@@ -89,6 +89,7 @@ pub fn run(options: Options) -> Done {
         wake: config.wake,
         clarity: config.clarity.unwrap_or_default(),
         mapping: config.mapping,
+        language: config.language,
         socket: socket::folder(),
     };
     let mut read_keys = |panel: &Panel| {

@@ -5,6 +5,7 @@ use crate::base::units::Millis;
 use crate::base::wording::Arg;
 use crate::base::wording::Wording;
 use crate::planning::session::CueKind;
+use crate::planning::session::Movement;
 use crate::planning::session::Session;
 use crate::planning::session::SideWords;
 use crate::planning::session::capitalised;
@@ -31,17 +32,14 @@ impl<'a> Words<'a> {
         Self { session, wording }
     }
 
-    fn sides(&self) -> SideWords {
-        SideWords {
-            right: self.wording.say("side-right", &[]),
-            left: self.wording.say("side-left", &[]),
-        }
+    fn sides(&self, movement: &Movement) -> SideWords {
+        SideWords::of_limb(self.wording, movement.limb)
     }
 
     fn name(&self, work: &Work) -> String {
         let movement = self.session.movement(work.movement_use(self.session));
         let name = ("name", Arg::Text(&movement.name));
-        let sides = self.sides();
+        let sides = self.sides(movement);
         capitalised(&match work.side {
             None => self.wording.say("name", &[name]),
             Some(side) => {
@@ -96,10 +94,7 @@ impl<'a> Words<'a> {
         let here = segments.iter().find(|s| (s.start..s.end).contains(&at))?;
         let left = (here.end - at).max(Millis::from_secs(1));
         let left = self.wording.length(left);
-        let left = match here.kind {
-            SegmentKind::Work | SegmentKind::LeadIn => capitalised(&left),
-            _ => left,
-        };
+        let capital = capitalised(&left);
         let next = segments
             .iter()
             .find(|s| s.kind == SegmentKind::Work && s.start >= here.end);
@@ -110,7 +105,11 @@ impl<'a> Words<'a> {
         let work = &timeline.works[of.work?];
         let round = self.round(work);
         let name = self.name(work);
-        let args = [("name", Arg::Text(&name)), ("left", Arg::Text(&left))];
+        let args = [
+            ("name", Arg::Text(&name)),
+            ("left", Arg::Text(&left)),
+            ("Left", Arg::Text(&capital)),
+        ];
         let message = match here.kind {
             SegmentKind::Work if here.open => "said-place-open",
             SegmentKind::LeadIn if !here.open => "said-place-start",
@@ -123,7 +122,7 @@ impl<'a> Words<'a> {
     /// Returns what a movement is, sentence by sentence: name, start, how, safety, easier.
     pub fn explained(&self, work: &Work) -> Vec<String> {
         let movement = self.session.movement(work.movement_use(self.session));
-        let sides = self.sides();
+        let sides = self.sides(movement);
         let mut texts = vec![self.name(work), movement.start.full(work.side, &sides)];
         texts.extend(movement.how.iter().map(|step| step.full(work.side, &sides)));
         let first = |kind: CueKind| movement.cues.iter().find(|cue| cue.kind == kind);
@@ -139,6 +138,6 @@ impl<'a> Words<'a> {
         let movement = self.session.movement(used);
         let cues = used.cues.iter().chain(&movement.cues);
         let easier = cues.into_iter().find(|cue| cue.kind == CueKind::Easier)?;
-        Some(easier.said.full(work.side, &self.sides()))
+        Some(easier.said.full(work.side, &self.sides(movement)))
     }
 }

@@ -160,13 +160,13 @@ impl Daemon {
         match choice {
             Choice::GoOn(id) => match self.unfinished.get(id) {
                 Some(left) => {
-                    let at = left.sentence(&self.wording);
+                    let at = left.sentence(self.wording);
                     at + " " + &self.wording.say("start-goes-on", &[])
                 }
                 None => self.title(id),
             },
             Choice::Whole(id) => match self.sessions.get(id) {
-                Some(known) => said(&self.wording, id, known),
+                Some(known) => said(self.wording, id, known),
                 None => id.clone(),
             },
         }
@@ -234,7 +234,7 @@ impl Daemon {
             return;
         };
         if let Verdict::Fault(_) = known.verdict {
-            let mut text = said(&self.wording, choice.id(), known);
+            let mut text = said(self.wording, choice.id(), known);
             if known.session.is_some() {
                 text = text + " " + &self.wording.say("last-good-one", &[]);
                 self.then = Some(choice);

@@ -46,7 +46,7 @@ struct Known {
 
 /// The background process.
 pub struct Daemon {
-    wording: Wording,
+    wording: &'static Wording,
     hints: Hints,
     state: State,
     sessions: BTreeMap<String, Known>,
@@ -70,7 +70,7 @@ pub struct Daemon {
 
 impl Daemon {
     /// Makes a process that has not looked yet.
-    pub fn new(wording: Wording, hints: Hints, wishes: Wishes) -> Self {
+    pub fn new(wording: &'static Wording, hints: Hints, wishes: Wishes) -> Self {
         Self {
             wording,
             hints,
@@ -265,7 +265,7 @@ impl Daemon {
             return;
         }
         known.printed = Some(known.verdict.clone());
-        let said = said(&self.wording, id, known);
+        let said = said(self.wording, id, known);
         let help = match &known.verdict {
             Verdict::Fault(fault) if !fault.help.is_empty() => format!(" Help: {}.", fault.help),
             _ => String::new(),
@@ -296,7 +296,7 @@ impl Daemon {
             1..MANY => {
                 let all = new.iter().filter_map(|id| {
                     let known = self.sessions.get(id)?;
-                    Some(said(&self.wording, id, known))
+                    Some(said(self.wording, id, known))
                 });
                 Some(all.collect::<Vec<_>>().join(" "))
             }

@@ -7,6 +7,7 @@ use crate::compile::plan_by_estimate;
 use crate::folder::Folder;
 use crate::live::control::Board;
 use crate::live::control::Inputs;
+use crate::live::control::Mapping;
 use crate::live::control::Source;
 use crate::live::control::Teller;
 use crate::live::control::Verb;
@@ -48,10 +49,8 @@ pub struct Stage {
     pub voices: Arc<Voices>,
     pub out: out::Options,
     pub wake: Millis,
-    /// What is said when the keys are asked for.
-    pub keys: String,
-    /// What ends a wait, as it is said.
-    pub key: Option<String>,
+    /// What the keys do, which a class says in its language.
+    pub mapping: Arc<Mapping>,
     pub board: Board,
     pub to: SyncSender<Event>,
 }
@@ -141,14 +140,14 @@ impl Stage {
     /// Plays a class to its end; returns what kept it from being played.
     fn play(&self, order: &Order, inputs: &Inputs, changes: &Receiver<Change>) -> Option<String> {
         let session = &order.session;
-        let wording = Wording::english();
+        let wording = Wording::of(session.text.language);
         let speaker = self
             .voices
             .get(Some(session.as_ref()), &mut |text| self.notice(text));
         let now = Timestamp::now();
         let caution = history::caution(&history::read(&self.root).runs, now);
         let from = order.left.as_ref().map(|left| left.goes_on_from(session));
-        let plan = plan_by_estimate(session, &wording, speaker.name(), caution);
+        let plan = plan_by_estimate(session, wording, speaker.name(), caution);
         let began = Began::new(
             session,
             &Name::session(&order.id).path(&self.root),
@@ -173,8 +172,8 @@ impl Stage {
             },
             wake: self.wake,
             asks: true,
-            keys: self.keys.clone(),
-            key: self.key.clone(),
+            keys: self.mapping.spoken(wording, false),
+            key: self.mapping.goes_on_spoken(wording),
         };
         let ended = shell::run(class, inputs, changes, &mut |news| {
             let now = Timestamp::now();

@@ -29,6 +29,7 @@ use super::wishes;
 use crate::base::diagnostic::Sources;
 use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
+use crate::base::wording::Language;
 use crate::base::wording::Wording;
 use crate::planning::session::Session;
 use crate::sound::out;
@@ -84,6 +85,8 @@ pub struct Options {
     /// How clearly sessions are spoken that do not say it, and the news.
     pub clarity: Clarity,
     pub mapping: Mapping,
+    /// What is spoken in between classes.
+    pub language: Language,
     /// Where the socket of the controls is.
     pub socket: PathBuf,
 }
@@ -103,7 +106,9 @@ struct Voices {
     clarity: Clarity,
     /// The folder of the session folder's own voices.
     own: PathBuf,
-    open: Mutex<HashMap<(Option<String>, Clarity), Arc<Speaker>>>,
+    /// What is spoken between classes.
+    language: Language,
+    open: Mutex<HashMap<(Option<String>, Clarity, Language), Arc<Speaker>>>,
 }
 
 impl Voices {
@@ -113,18 +118,22 @@ impl Voices {
         let name = text.and_then(|text| text.voice.as_ref().map(|v| v.value.clone()));
         let name = name.or_else(|| self.default.clone());
         let clarity = text.and_then(|text| text.clarity).unwrap_or(self.clarity);
+        let language = text.map_or(self.language, |text| text.language);
         let mut open = self.open.lock().unwrap_or_else(PoisonError::into_inner);
-        let speaker = open.entry((name.clone(), clarity)).or_insert_with(|| {
-            let settings = Settings {
-                voice: name,
-                clarity,
-                own: vec![self.own.clone()],
-                ..Settings::standard()
-            };
-            let (speaker, notices) = Speaker::open(settings);
-            notices.into_iter().for_each(|n| notice(n.message));
-            Arc::new(speaker)
-        });
+        let speaker = open
+            .entry((name.clone(), clarity, language))
+            .or_insert_with(|| {
+                let settings = Settings {
+                    voice: name,
+                    clarity,
+                    language: Some(language.tag().to_owned()),
+                    own: vec![self.own.clone()],
+                    ..Settings::standard()
+                };
+                let (speaker, notices) = Speaker::open(settings);
+                notices.into_iter().for_each(|n| notice(n.message));
+                Arc::new(speaker)
+            });
         Arc::clone(speaker)
     }
 }
@@ -151,16 +160,17 @@ pub fn run(
         false => options.mapping.without_keys(),
     };
     listen(inputs, to.clone())?;
-    let wording = Wording::english();
+    let wording = Wording::of(options.language);
     let hints = Hints {
-        keys: mapping.spoken(&wording, true),
-        choose: mapping.choosing_spoken(&wording),
+        keys: mapping.spoken(wording, true),
+        choose: mapping.choosing_spoken(wording),
     };
     let kept = wishes::path();
     let kept_wishes = kept.as_deref().map(wishes::load).unwrap_or_default();
     let voices = Arc::new(Voices {
         default: options.voice,
         clarity: options.clarity,
+        language: options.language,
         own: options.root.join("voices"),
         open: Mutex::default(),
     });
@@ -193,8 +203,7 @@ pub fn run(
             voices,
             out: options.out,
             wake: options.wake,
-            keys: mapping.spoken(&wording, false),
-            key: mapping.goes_on_spoken(&wording),
+            mapping: Arc::new(mapping),
             board,
             to,
         },

@@ -10,7 +10,7 @@ use crate::base::diagnostic::any_error;
 use crate::base::wording::Wording;
 use crate::compile::Compiler;
 use crate::compile::plan_by_estimate;
-use crate::compile::settings;
+use crate::compile::settings_in;
 use crate::folder::Folder;
 use crate::live::daemon::Event;
 use crate::live::watch::Fault;
@@ -75,7 +75,6 @@ impl Preparer {
             shared: Arc::clone(&shared),
             folder: Folder::at(root),
             voices,
-            wording: Wording::english(),
             to,
             openings: OPENINGS,
         };
@@ -143,7 +142,6 @@ struct Worker {
     shared: Arc<Shared>,
     folder: Folder,
     voices: Arc<Voices>,
-    wording: Wording,
     to: SyncSender<Event>,
     /// Openings that may still be spoken ahead without anybody having written to them.
     openings: usize,
@@ -199,7 +197,8 @@ impl Worker {
     /// Plans the whole session by estimate: what does not fit is found before it is begun.
     fn fault(&self, job: &Job, speaker: &Speaker) -> Option<Fault> {
         let plan = |session: &Session| {
-            plan_by_estimate(session, &self.wording, speaker.name(), CautionLength::Full)
+            let wording = Wording::of(session.text.language);
+            plan_by_estimate(session, wording, speaker.name(), CautionLength::Full)
         };
         if !any_error(&plan(&job.session).diagnostics) {
             return None;
@@ -226,8 +225,9 @@ impl Worker {
 
     /// Speaks what is heard first: the opening and the first work.
     fn opening(&self, job: &Job, speaker: &Speaker) {
-        let settings = settings(speaker.name(), CautionLength::Full);
-        let mut compiler = Compiler::new(&job.session, &self.wording, speaker, settings);
+        let wording = Wording::of(job.session.text.language);
+        let settings = settings_in(wording, speaker.name(), CautionLength::Full);
+        let mut compiler = Compiler::new(&job.session, wording, speaker, settings);
         let _ = compiler.first_line();
         if !self.shared.lock().called_off {
             let _ = compiler.next_stretch();

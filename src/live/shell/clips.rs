@@ -63,7 +63,7 @@ impl Clips {
             again: HashMap::new(),
             to_feed: VecDeque::new(),
             messages: message_texts(recipe, &keys).into_iter().collect(),
-            counts: counts(&recipe.wording),
+            counts: counts(recipe.wording()),
             said: MESSAGES,
             count_tone: None,
             wake,

@@ -5,7 +5,7 @@ use crate::base::utterance::Utterance;
 use crate::base::wording::Wording;
 use crate::compile::Compiled;
 use crate::compile::Compiler;
-use crate::compile::settings;
+use crate::compile::settings_in;
 use crate::planning::plan::Settings;
 use crate::planning::plan::Sound;
 use crate::planning::script::CautionLength;
@@ -24,7 +24,6 @@ use std::thread;
 #[derive(Clone)]
 pub struct Recipe {
     pub session: Arc<Session>,
-    pub wording: Arc<Wording>,
     pub speaker: Arc<Speaker>,
     pub caution: CautionLength,
     /// The key that ends a wait, as one says it.
@@ -37,6 +36,13 @@ pub struct Recipe {
     pub talk: i8,
     /// The ids of clips begin here.
     pub first_id: u64,
+}
+
+impl Recipe {
+    /// Returns what the program says in the language of the session.
+    pub fn wording(&self) -> &'static Wording {
+        Wording::of(self.session.text.language)
+    }
 }
 
 /// Where a class goes on: a work, and whether with itself or with the rest before it.
@@ -100,14 +106,12 @@ pub fn respeak(speaker: Arc<Speaker>, lines: Vec<(u64, Utterance)>, to: Sender<R
 
 fn make(recipe: &Recipe, to: &SyncSender<Made>) {
     let Recipe {
-        session,
-        wording,
-        speaker,
-        ..
+        session, speaker, ..
     } = recipe;
+    let wording = recipe.wording();
     let settings = Settings {
         key: recipe.key.clone(),
-        ..settings(speaker.name(), recipe.caution)
+        ..settings_in(wording, speaker.name(), recipe.caution)
     };
     let mut compiler = Compiler::new(session, wording, speaker, settings);
     compiler.number_from(recipe.first_id);

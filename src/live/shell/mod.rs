@@ -94,11 +94,9 @@ pub fn run(
     changes: &Receiver<Change>,
     watch: &mut dyn FnMut(News),
 ) -> Result<(), DeviceError> {
-    let wording = Arc::new(Wording::english());
     let (desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, CAPACITY);
     let recipe = Recipe {
         session: Arc::clone(&class.session),
-        wording: Arc::clone(&wording),
         speaker: Arc::clone(&class.speaker),
         caution: class.caution,
         key: class.key.clone(),
@@ -121,7 +119,7 @@ pub fn run(
     let mut carried = None;
     loop {
         let session = Arc::clone(act.session());
-        let words = Words::new(&session, &wording);
+        let words = Words::new(&session, Wording::of(session.text.language));
         let core = match carried.take() {
             Some(carried) => Core::after(words, carried),
             None => {

@@ -398,7 +398,7 @@ impl Stage {
 /// What a message is said with, made ready before it is needed; what is not ready in time stays unsaid.
 pub(super) fn message_texts(recipe: &Recipe, keys: &str) -> Vec<(Message, Utterance)> {
     let text = |message: Message| match message.wording() {
-        Some(id) => recipe.wording.say(id, &[]),
+        Some(id) => recipe.wording().say(id, &[]),
         None => keys.to_owned(),
     };
     let all: Vec<_> = Message::ALL

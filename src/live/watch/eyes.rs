@@ -138,7 +138,7 @@ impl Eyes {
             let folder = self.root.join(part.folder());
             match self.list(part, &folder, &mut sight.files) {
                 Ok(()) => {}
-                Err(error) if gone(&error) => sight.missing = true,
+                Err(error) if gone(&error) => sight.missing |= !part.may_be_missing(),
                 Err(error) => {
                     let why = format!("{} cannot be listed: {error}", folder.display());
                     sight.blind = Some(why);

@@ -132,6 +132,11 @@ impl Known {
         self.files.get(name).is_some_and(read) && !self.writing.contains_key(name)
     }
 
+    /// Returns whether a file is there and will be read once it is settled.
+    pub fn waits(&self, name: &Name) -> bool {
+        self.files.contains_key(name) && !self.is_read(name)
+    }
+
     /// Returns whether what was read of a file since the last look is the whole of it, given how it
     /// looks now and with all noted that was told until the end of the reading. If not, it is read
     /// again once it is settled.

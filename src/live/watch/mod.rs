@@ -22,6 +22,7 @@ pub use shelf::fault_of;
 pub use turn::Options;
 pub use turn::Watch;
 
+use crate::base::wording::Language;
 use crate::planning::script::Brief;
 use crate::planning::session::Session;
 use std::path::Path;
@@ -33,19 +34,39 @@ use std::sync::Arc;
 pub enum Part {
     /// Before the sessions that use them: what is read together is joined once.
     Movements,
+    /// The texts of movements in a language.
+    Texts(Language),
     Sessions,
 }
 
 impl Part {
     /// All parts.
-    pub const ALL: [Part; 2] = [Part::Movements, Part::Sessions];
+    pub const ALL: [Part; 7] = [
+        Part::Movements,
+        Part::Texts(Language::English),
+        Part::Texts(Language::Spanish),
+        Part::Texts(Language::German),
+        Part::Texts(Language::French),
+        Part::Texts(Language::Portuguese),
+        Part::Sessions,
+    ];
 
     /// Returns the name of its folder.
     pub const fn folder(self) -> &'static str {
         match self {
             Part::Movements => "movements",
+            Part::Texts(Language::English) => "movements/en",
+            Part::Texts(Language::Spanish) => "movements/es",
+            Part::Texts(Language::German) => "movements/de",
+            Part::Texts(Language::French) => "movements/fr",
+            Part::Texts(Language::Portuguese) => "movements/pt",
             Part::Sessions => "sessions",
         }
+    }
+
+    /// Returns whether a folder may do without it.
+    pub const fn may_be_missing(self) -> bool {
+        matches!(self, Part::Texts(_))
     }
 }
 
@@ -73,6 +94,15 @@ impl Name {
         }
     }
 
+    /// Returns the names of the files that tell of a movement, its own first.
+    pub fn all_of_movement(id: &str) -> impl Iterator<Item = Self> {
+        let parts = Part::ALL.into_iter().filter(|p| *p != Part::Sessions);
+        parts.map(|part| Self {
+            part,
+            id: id.to_owned(),
+        })
+    }
+
     /// Returns the name that a file has in a part of a folder; `None` for a file of another kind.
     pub fn of(part: Part, file: &Path) -> Option<Self> {
         if file.extension().is_none_or(|ending| ending != "toml") {
@@ -92,7 +122,8 @@ impl Name {
 /// A fault that keeps a session from being run, as it is told.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Fault {
-    /// The movement whose file it is in; `None` for the session's own.
+    /// The movement whose file it is in, with the language of its texts where it is in these; `None`
+    /// for the session's own.
     pub movement: Option<String>,
     /// Counted from 1; `None` where it concerns the file as a whole.
     pub line: Option<usize>,

@@ -8,6 +8,7 @@ use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Level;
 use crate::base::diagnostic::Sources;
 use crate::base::diagnostic::nearest;
+use crate::base::wording::Language;
 use crate::folder::LoneMovement;
 use crate::folder::LoneSession;
 use crate::planning::script::Brief;
@@ -26,7 +27,8 @@ pub struct Shelf {
     /// The voices that there are.
     voices: Vec<String>,
     movements: Library,
-    faults: HashMap<String, Fault>,
+    /// Of a movement's own file, and of its texts in a language.
+    faults: HashMap<(String, Option<Language>), Fault>,
     /// The sessions that use a movement, whether there is one of that id or not.
     users: HashMap<String, BTreeSet<String>>,
     sessions: BTreeMap<String, Held>,
@@ -59,19 +61,31 @@ impl Shelf {
 
     /// Takes in a movement that was read; returns the sessions that must be checked again.
     pub fn movement(&mut self, id: &str, read: LoneMovement) -> Vec<String> {
-        let fault = fault_of(&read.diagnostics, &read.sources);
-        let movement = read.movement.filter(|_| fault.is_none());
-        let fault = fault.map(|fault| Fault {
-            movement: Some(id.to_owned()),
-            ..fault
+        let in_movement = |found: &[Diagnostic], named: String| {
+            let fault = fault_of(found, &read.sources)?;
+            let movement = Some(named);
+            Some(Fault { movement, ..fault })
+        };
+        let own = in_movement(&read.diagnostics, id.to_owned());
+        let movement = read.movement.filter(|_| own.is_none());
+        let of_texts = read.of_translations.iter();
+        // The line is that of its file in this language.
+        let of_texts = of_texts.map(|(language, found)| {
+            let named = format!("{id} in {}", language.name());
+            (Some(*language), in_movement(found, named))
         });
+        let faults: Vec<_> = std::iter::once((None, own))
+            .chain(of_texts)
+            .filter_map(|(language, fault)| Some(((id.to_owned(), language), fault?)))
+            .collect();
         let before = self.movements.insert(id.to_owned(), movement);
-        let same_fault = self.faults.get(id) == fault.as_ref();
-        match fault {
-            Some(fault) => drop(self.faults.insert(id.to_owned(), fault)),
-            None => drop(self.faults.remove(id)),
-        }
-        if before.as_ref() == self.movements.get(id) && same_fault {
+        let faults_before = self.take_faults(id);
+        let same_faults = faults_before.len() == faults.len()
+            && faults
+                .iter()
+                .all(|(of, fault)| faults_before.get(of) == Some(fault));
+        self.faults.extend(faults);
+        if before.as_ref() == self.movements.get(id) && same_faults {
             return Vec::new();
         }
         self.users_of(id)
@@ -80,8 +94,14 @@ impl Shelf {
     /// Takes a movement away; returns the sessions that must be checked again.
     pub fn movement_gone(&mut self, id: &str) -> Vec<String> {
         self.movements.remove(id);
-        self.faults.remove(id);
+        self.take_faults(id);
         self.users_of(id)
+    }
+
+    fn take_faults(&mut self, id: &str) -> HashMap<(String, Option<Language>), Fault> {
+        let languages = Language::ALL.map(Some).into_iter().chain([None]);
+        let of = languages.map(|language| (id.to_owned(), language));
+        of.filter_map(|of| self.faults.remove_entry(&of)).collect()
     }
 
     fn users_of(&self, id: &str) -> Vec<String> {
@@ -110,6 +130,7 @@ impl Shelf {
                 session: None,
             };
         }
+        let language = text.as_ref().map(|text| text.language);
         let session = text.and_then(|text| {
             let (session, more) = resolve(text, &self.movements);
             found.extend(more);
@@ -117,7 +138,13 @@ impl Shelf {
         });
         let own = fault_of(&found, &sources)
             .or_else(|| session.as_ref().and_then(|s| self.no_voice(s, &sources)));
-        let of_movement = || uses.iter().find_map(|id| self.faults.get(id)).cloned();
+        let of_movement = || {
+            let fault = |id: &String, of| self.faults.get(&(id.clone(), of));
+            let fault = |id| {
+                fault(id, None).or_else(|| language.and_then(|language| fault(id, Some(language))))
+            };
+            uses.iter().find_map(fault).cloned()
+        };
         let (verdict, session) = match (own.or_else(of_movement), session) {
             (None, Some(session)) => (Verdict::Ready(Brief::of(&session)), Some(session)),
             (Some(fault), _) => (Verdict::Fault(fault), None),
@@ -260,6 +287,7 @@ mod tests {
             sources,
             movement: movement.map(Arc::new),
             diagnostics,
+            of_translations: Vec::new(),
         }
     }
 

@@ -371,24 +371,43 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
         let (movements, sessions): (Vec<_>, Vec<_>) = changes
             .read
             .into_iter()
-            .partition(|name| name.part == Part::Movements);
+            .partition(|name| name.part != Part::Sessions);
+        // Texts that are gone leave their movement, which is read again without them.
+        let texts_gone = changes
+            .gone
+            .iter()
+            .filter(|name| name.part.may_be_missing());
+        let ids: BTreeSet<&str> = movements.iter().chain(texts_gone).map(|n| &*n.id).collect();
+        let movements: Vec<Vec<Name>> = ids
+            .into_iter()
+            .map(|id| Name::all_of_movement(id).collect::<Vec<_>>())
+            .filter(|files| self.is_settled(files))
+            .collect();
         let mut to_check: BTreeSet<Name> = sessions.into_iter().collect();
         let mut users = Vec::new();
         let (root, eyes) = (&self.root, &self.eyes);
-        let read = on_all_cores(&movements, MANY, |name| {
-            let read = LoneMovement::read(&name.id, &name.path(root));
-            (read, eyes.stamp(name))
+        let read = on_all_cores(&movements, MANY, |files| {
+            let read = LoneMovement::read(&files[0].id, &files[0].path(root));
+            let stamps: Vec<_> = files.iter().map(|name| eyes.stamp(name)).collect();
+            (read, stamps)
         });
-        self.hear_out(&movements);
-        for (name, (read, stamp)) in movements.iter().zip(read) {
-            if self.is_whole(name, stamp) {
-                users.extend(self.shelf.movement(&name.id, read));
+        self.hear_out(movements.first().map_or(&[], |files| files));
+        for (files, (read, stamps)) in movements.iter().zip(read) {
+            let mut whole = true;
+            for (name, stamp) in files.iter().zip(stamps) {
+                // Of texts that are not there nothing was read.
+                let none = stamp.is_none() && !self.known.is_read(name);
+                whole &= none || self.is_whole(name, stamp);
+            }
+            if whole {
+                users.extend(self.shelf.movement(&files[0].id, read));
             }
         }
         let mut news = Vec::new();
         for name in &changes.gone {
             match name.part {
                 Part::Movements => users.extend(self.shelf.movement_gone(&name.id)),
+                Part::Texts(_) => {}
                 Part::Sessions => news.extend(self.shelf.session_gone(&name.id)),
             }
         }
@@ -425,6 +444,12 @@ impl<T: FnMut(Told) -> bool> Turn<T> {
                 return Some(told);
             }
         }
+    }
+
+    /// Returns whether a movement can be read: its own file is there, and nobody writes to any of
+    /// its files. Else it is read with the last of them.
+    fn is_settled(&self, files: &[Name]) -> bool {
+        self.known.is_read(&files[0]) && !files.iter().any(|name| self.known.waits(name))
     }
 
     /// Returns whether what was just read of a file is the whole of it. If not, it is looked at again.

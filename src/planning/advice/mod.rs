@@ -13,6 +13,7 @@ mod look;
 mod sense;
 pub mod texts;
 mod totals;
+mod translated;
 
 pub use energy::Activity;
 pub use energy::COMPENDIUM;
@@ -23,6 +24,7 @@ pub use energy::Kilograms;
 pub use energy::kcal_a_minute;
 pub use fit::A_CHANGE;
 pub use sense::outside_published_ratios;
+pub use translated::untranslated;
 
 use crate::base::diagnostic::Diagnostic;
 use crate::base::units::At;

@@ -182,12 +182,26 @@ fn whole(at: At) -> At {
     At::from_ms((at.ms() + 500) / 1000 * 1000)
 }
 
+/// What blood pressure is called in the languages that sessions are written in.
+const BLOOD_PRESSURE: [&str; 6] = [
+    "blood pressure",
+    "blutdruck",
+    "presión arterial",
+    "tensión arterial",
+    "tension artérielle",
+    "pressão arterial",
+];
+
 /// Asks for a caution on blood pressure where positions are held with effort, as in wall sits and
 /// planks; a stretch is held with none.
 fn holds(look: &Look) -> Option<Diagnostic> {
     let held = |d: &&Done| d.movement.demands.held_still && d.movement.pattern != Pattern::Mobility;
     let first = look.works.iter().find(held)?;
-    if own_texts(look).any(|text| text.to_lowercase().contains("blood pressure")) {
+    let speaks_of_it = |text: String| {
+        let text = text.to_lowercase();
+        BLOOD_PRESSURE.iter().any(|words| text.contains(words))
+    };
+    if own_texts(look).any(speaks_of_it) {
         return None;
     }
     let message = format!(

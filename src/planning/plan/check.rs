@@ -8,7 +8,9 @@ use super::SoundKind;
 use super::Tone;
 use crate::base::units::At;
 use crate::base::units::Millis;
+use crate::base::wording::Wording;
 use crate::planning::script::Topic;
+use crate::planning::session::Limb;
 use crate::planning::session::Session;
 use crate::planning::session::Talk;
 use crate::planning::timeline::Half;
@@ -211,7 +213,12 @@ fn every_work_is_named(plan: &Plan, session: &Session, faults: &mut Vec<String>)
         let movement = session.movement(work.movement_use(session));
         let wanted = match (work.stations, work.half, work.side) {
             (true, ..) => String::new(),
-            (_, Some(Half::Second), Some(side)) => side.id().to_owned(),
+            // "The left arm", as the language of the session has it.
+            (_, Some(Half::Second), Some(side)) => {
+                let wording = Wording::of(session.text.language);
+                let limb = movement.limb.and_then(Limb::named);
+                wording.limb(side.id(), limb).to_lowercase()
+            }
             _ => movement.name.to_lowercase(),
         };
         let named = lines(plan).any(|s| {

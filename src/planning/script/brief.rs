@@ -4,6 +4,8 @@
 use super::capitalise;
 use crate::base::units::Millis;
 use crate::base::wording::Arg;
+use crate::base::wording::Language;
+use crate::base::wording::Noun;
 use crate::base::wording::Wording;
 use crate::planning::session::Equipment;
 use crate::planning::session::Session;
@@ -13,6 +15,8 @@ use crate::planning::timeline::timeline;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Brief {
     pub title: String,
+    /// What the things to have ready are named in.
+    language: Language,
     layout: Layout,
     /// Without lead-in and finish; `None` where a key decides.
     length: Option<Millis>,
@@ -36,6 +40,7 @@ enum Layout {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Needed {
     pub item: String,
+    noun: Noun,
     pub count: u8,
     /// Stands where it is: "a bench". What is taken up is counted: "one dumbbell".
     pub fixed: bool,
@@ -56,6 +61,7 @@ impl Brief {
         };
         Self {
             title: session.text.title.clone(),
+            language: session.text.language,
             layout,
             length: (!open).then(|| timeline.training_time()),
             about: session.text.by_ear,
@@ -87,7 +93,11 @@ impl Brief {
         };
         let mut said = capitalise(wording.say(message, &args));
         if !self.needs.is_empty() {
-            let items: Vec<_> = self.needs.iter().map(|n| n.said(wording)).collect();
+            let items: Vec<_> = self
+                .needs
+                .iter()
+                .map(|n| n.said(wording, self.language))
+                .collect();
             let items = wording.list(&items);
             said.push(' ');
             said += &wording.say("you-need", &[("items", Arg::Text(&items))]);
@@ -106,10 +116,20 @@ impl Brief {
                 let what = if stations { "stations" } else { "movements" };
                 wording.counted(what, uses as i64)
             }
-            Layout::Block { rounds, uses, .. } => {
+            Layout::Block {
+                rounds,
+                uses,
+                stations,
+            } => {
+                let what = if stations { "stations" } else { "movements" };
                 let rounds = wording.counted("rounds", rounds as i64);
+                let named = wording.counted(what, uses as i64);
                 let uses = wording.number(uses as i64);
-                let args = [("rounds", Arg::Text(&rounds)), ("n", Arg::Text(&uses))];
+                let args = [
+                    ("rounds", Arg::Text(&rounds)),
+                    ("n", Arg::Text(&uses)),
+                    ("uses", Arg::Text(&named)),
+                ];
                 wording.say("rounds-of", &args)
             }
         }
@@ -117,19 +137,16 @@ impl Brief {
 }
 
 impl Needed {
-    fn said(&self, wording: &Wording) -> String {
-        let item = [("item", Arg::Text(&self.item))];
-        if self.fixed && self.count == 1 {
-            let vowel = self.item.starts_with(['a', 'e', 'i', 'o', 'u']);
-            return wording.say(if vowel { "an-item" } else { "a-item" }, &item);
-        }
-        let items = match self.count {
-            1 => self.item.clone(),
-            _ => wording.say("plural", &item),
+    /// Names it, in another language than the session's by what its file calls it.
+    fn said(&self, wording: &Wording, language: Language) -> String {
+        let noun = match wording.language() == language {
+            true => &self.noun,
+            false => &Noun::plain(&self.item),
         };
-        let words = wording.number(i64::from(self.count));
-        let args = [("words", Arg::Text(&words)), ("items", Arg::Text(&items))];
-        wording.say("many-items", &args)
+        match self.fixed && self.count == 1 {
+            true => wording.some(noun, 1),
+            false => wording.number_of(noun, self.count),
+        }
     }
 }
 
@@ -145,6 +162,7 @@ fn needs(session: &Session) -> Vec<Needed> {
         let same: Vec<&Equipment> = brought().filter(|e| e.item == item).collect();
         needs.push(Needed {
             item: item.to_owned(),
+            noun: session.noun(item),
             count: same.iter().map(|e| e.count).max().unwrap_or(1),
             // What no movement takes up stands where it is.
             fixed: same.iter().all(|e| e.fixed),

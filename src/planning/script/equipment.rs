@@ -125,15 +125,6 @@ impl Scribe<'_> {
         lines
     }
 
-    fn plural(&self, item: &Equipment, count: u8) -> String {
-        if count == 1 {
-            item.item.clone()
-        } else {
-            self.wording
-                .say("plural", &[("item", Arg::Text(&item.item))])
-        }
-    }
-
     fn spot(&self, item: &Equipment) -> Option<&str> {
         let ready = self.session.text.ready.iter();
         ready
@@ -142,8 +133,9 @@ impl Scribe<'_> {
     }
 
     fn put_down(&self, item: &Equipment, clear_floor: bool) -> Line {
-        let items = self.plural(item, item.count);
-        let args = [("items", Arg::Text(&items))];
+        let items = self.wording.named(&item.noun, item.count);
+        let the = self.wording.the(&item.noun, item.count);
+        let args = [("the", Arg::Text(&the))];
         let full = match self.spot(item) {
             Some(place) => {
                 let args = [args[0], ("place", Arg::Text(place))];
@@ -152,17 +144,20 @@ impl Scribe<'_> {
             None if clear_floor => self.wording.say("put-down-way", &args),
             None => self.wording.say("put-down", &args),
         };
-        let brief = match clear_floor {
-            true => self.wording.say("put-down-way-brief", &args),
-            false => self.wording.say("put-down-brief", &args),
+        let message = match clear_floor {
+            true => "put-down-way-brief",
+            false => "put-down-brief",
         };
+        let args = [("items", Arg::Text(&items)), args[0]];
+        let brief = self.wording.say(message, &args);
         let brief = super::capitalise(brief);
         let way = if clear_floor { " out of the way" } else { "" };
         put_down_line(format!("put-down/{items}{way}"), full, brief)
     }
 
     fn put_one_down(&self, item: &Equipment) -> Line {
-        let args = [("item", Arg::Text(&item.item))];
+        let one = self.wording.number_of(&item.noun, 1);
+        let args = [("one", Arg::Text(&one))];
         let full = match self.spot(item) {
             Some(place) => {
                 let args = [args[0], ("place", Arg::Text(place))];
@@ -170,7 +165,7 @@ impl Scribe<'_> {
             }
             None => self.wording.say("put-down-one", &args),
         };
-        let brief = self.wording.say("put-down-one-brief", &args);
+        let brief = super::capitalise(self.wording.say("put-down-one-brief", &args));
         put_down_line(format!("put-down/one {}", item.item), full, brief)
     }
 
@@ -185,7 +180,7 @@ impl Scribe<'_> {
         let phrases: Vec<_> = moved.iter().map(|item| self.the_item(item)).collect();
         let items = self.wording.list(&phrases);
         let args = [
-            ("items", Arg::Text(&items)),
+            ("the", Arg::Text(&items)),
             ("hold", Arg::Text(&wanted.hold)),
         ];
         let spot = taken.first().and_then(|item| self.spot(item));
@@ -201,7 +196,9 @@ impl Scribe<'_> {
         let load_matters = moved.iter().any(|i| self.several_loads.contains(&i.item));
         let own = |text: &Option<Template>| {
             let text = text.as_ref().filter(|_| !load_matters)?;
-            Some(super::capitalise(text.words(side, &self.sides)))
+            Some(super::capitalise(
+                text.words(side, self.sides(scene.movement)),
+            ))
         };
         let full = own(&scene.movement.take).unwrap_or(made);
         let brief = own(&scene.movement.take_brief)
@@ -225,12 +222,12 @@ impl Scribe<'_> {
         let hold = movement.hold.as_ref()?;
         let own = movement.take.as_ref();
         Some(match own {
-            Some(own) => super::capitalise(own.words(side, &self.sides)),
+            Some(own) => super::capitalise(own.words(side, self.sides(movement))),
             None => {
                 let phrases: Vec<_> = movement.held().map(|item| self.the_item(item)).collect();
                 let items = self.wording.list(&phrases);
-                let hold = hold.words(side, &self.sides);
-                let args = [("items", Arg::Text(&items)), ("hold", Arg::Text(&hold))];
+                let hold = hold.words(side, self.sides(movement));
+                let args = [("the", Arg::Text(&items)), ("hold", Arg::Text(&hold))];
                 self.wording.say("take", &args)
             }
         })
@@ -238,24 +235,9 @@ impl Scribe<'_> {
 
     /// Says an item with its article, and with its load where the session uses several.
     fn the_item(&self, item: &Equipment) -> String {
-        let items = self.plural(item, item.count);
-        let loaded = match &item.load {
-            Some(load) if self.several_loads.contains(&item.item) => {
-                let args = [("load", Arg::Text(load)), ("item", Arg::Text(&items))];
-                self.wording.say("loaded", &args)
-            }
-            _ => items,
-        };
-        let args = [("item", Arg::Text(&loaded)), ("items", Arg::Text(&loaded))];
-        match item.count {
-            1 => self.wording.say("the-item", &args[..1]),
-            2 => self.wording.say("the-items", &args[1..]),
-            n => {
-                let words = self.wording.number(i64::from(n));
-                let args = [("words", Arg::Text(&words)), args[1]];
-                self.wording.say("many-items", &args)
-            }
-        }
+        let load = item.load.as_deref();
+        let load = load.filter(|_| self.several_loads.contains(&item.item));
+        self.wording.the_loaded(&item.noun, item.count, load)
     }
 
     fn posture(&self, to: Posture) -> Line {
@@ -280,6 +262,7 @@ impl Scribe<'_> {
         for item in ready {
             let plain = Equipment {
                 item: item.item.clone(),
+                noun: self.session.noun(&item.item),
                 count: 1,
                 load: None,
                 fixed: true,
@@ -323,25 +306,15 @@ impl Scribe<'_> {
     }
 
     fn indefinite(&self, item: &Equipment) -> String {
-        if item.count > 1 {
-            let items = self.plural(item, item.count);
-            let words = self.wording.number(i64::from(item.count));
-            let args = [("words", Arg::Text(&words)), ("items", Arg::Text(&items))];
-            return self.wording.say("many-items", &args);
-        }
-        let vowel = item.item.starts_with(['a', 'e', 'i', 'o', 'u']);
-        let message = if vowel { "an-item" } else { "a-item" };
-        self.wording
-            .say(message, &[("item", Arg::Text(&item.item))])
+        self.wording.some(&item.noun, item.count)
     }
 
     /// Names what is in the hands in a work, for a sentence; nothing where they are free.
     pub(super) fn in_hands(&self, work: &Work) -> Option<String> {
         let hands = self.hands(Some(work));
-        let names: Vec<_> = hands
-            .items
-            .iter()
-            .map(|item| self.plural(item, item.count))
+        let names = hands.items.iter();
+        let names: Vec<_> = names
+            .map(|item| self.wording.the(&item.noun, item.count))
             .collect();
         hands.full().then(|| self.wording.list(&names))
     }
@@ -364,7 +337,7 @@ pub(super) fn several_loads(session: &Session) -> HashSet<String> {
 /// Adds the wording for the end of a work: "Then ...", which nobody takes for an order for now.
 fn in_the_tail(mut line: Line, wording: &Wording) -> Line {
     let shortest = line.offers.iter().min_by_key(|o| o.text.len());
-    let text = super::lowered(shortest.map_or("", |o| &o.text));
+    let text = wording.lowered(shortest.map_or("", |o| &o.text));
     line.offers.push(Offer {
         length: Length::Brief,
         text: wording.say("then", &[("text", Arg::Text(&text))]),

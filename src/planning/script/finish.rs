@@ -18,7 +18,7 @@ impl Scribe<'_> {
             Some(_) if stations => self.wording.say("finish-stations", &[]),
             Some(items) => self
                 .wording
-                .say("finish-put-down", &[("items", Arg::Text(&items))]),
+                .say("finish-put-down", &[("the", Arg::Text(&items))]),
             None => self.wording.say("finish-done", &[]),
         };
         let on_floor = last.is_some_and(|w| self.movement(w).posture != Posture::Standing);

@@ -23,6 +23,7 @@ pub use weights::work_limit;
 pub use work::work_window_factor;
 
 use crate::base::wording::Wording;
+use crate::planning::session::Limb;
 use crate::planning::session::Movement;
 use crate::planning::session::Posture;
 use crate::planning::session::Session;
@@ -171,7 +172,8 @@ pub struct Scribe<'a> {
     pub caution: CautionLength,
     /// How much is said: as the session has it, until a listener wishes otherwise.
     pub talk: Talk,
-    sides: SideWords,
+    /// The words for the sides by what they name: nothing, an arm, a leg.
+    sides: [SideWords; 3],
     /// What surrounds each work, by its index.
     scenes: Vec<Surroundings>,
     /// Items that the session uses with several loads.
@@ -205,10 +207,8 @@ impl<'a> Scribe<'a> {
         wording: &'a Wording,
         caution: CautionLength,
     ) -> Self {
-        let sides = SideWords {
-            right: wording.say("side-right", &[]),
-            left: wording.say("side-left", &[]),
-        };
+        let sides =
+            [None, Some(Limb::Arm), Some(Limb::Leg)].map(|limb| SideWords::of_limb(wording, limb));
         Self {
             session,
             wording,
@@ -281,13 +281,23 @@ impl<'a> Scribe<'a> {
         }
     }
 
+    /// Returns the words for the sides of a movement.
+    fn sides(&self, movement: &Movement) -> &SideWords {
+        match movement.limb {
+            Some(Limb::Arm) => &self.sides[1],
+            Some(Limb::Leg) => &self.sides[2],
+            Some(Limb::Side) | None => &self.sides[0],
+        }
+    }
+
     fn movement(&self, work: &Work) -> &'a Movement {
         self.session.movement(work.movement_use(self.session))
     }
 
     fn hands(&self, work: Option<&Work>) -> Hands {
         work.map_or(Hands::default(), |work| {
-            Hands::in_work(self.movement(work), work, self.session, &self.sides)
+            let movement = self.movement(work);
+            Hands::in_work(movement, work, self.session, self.sides(movement))
         })
     }
 }
@@ -319,15 +329,6 @@ fn surroundings(session: &Session, works: &[Work]) -> Vec<Surroundings> {
 /// Returns the side that the texts of a movement speak of where it is not known which one works.
 fn first_side_of(movement: &Movement) -> Option<Side> {
     (movement.sides == Sides::Each).then_some(Side::Right)
-}
-
-/// Puts the first letter in lower case, for a text that follows a word of the program's.
-fn lowered(text: &str) -> String {
-    let mut chars = text.chars();
-    match chars.next() {
-        Some(first) => first.to_lowercase().chain(chars).collect(),
-        None => String::new(),
-    }
 }
 
 fn capitalise(text: String) -> String {

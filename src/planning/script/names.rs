@@ -13,6 +13,7 @@ use super::weights;
 use super::weights::order;
 use crate::base::wording::Arg;
 use crate::planning::session::Limb;
+use crate::planning::session::Side;
 use crate::planning::timeline::Half;
 use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
@@ -97,10 +98,8 @@ impl Scribe<'_> {
         match scene.work.begins_with {
             None => name.clone(),
             Some(side) => {
-                let args = [
-                    ("name", Arg::Text(name)),
-                    ("side", Arg::Text(self.sides.of(side))),
-                ];
+                let side = self.sides(scene.movement).of(side);
+                let args = [("name", Arg::Text(name)), ("side", Arg::Text(side))];
                 self.wording.say("name-starting", &args)
             }
         }
@@ -108,7 +107,8 @@ impl Scribe<'_> {
 
     fn side_of(&self, scene: &Scene) -> Option<String> {
         let side = scene.work.side?;
-        let (side, other) = (self.sides.of(side), self.sides.of(side.other()));
+        let sides = self.sides(scene.movement);
+        let (side, other) = (sides.of(side), sides.of(side.other()));
         Some(match scene.work.half {
             Some(Half::First) => {
                 let args = [("side", Arg::Text(side)), ("other", Arg::Text(other))];
@@ -120,14 +120,10 @@ impl Scribe<'_> {
 
     /// Says the side of the second half, in the end of the first.
     fn other_half(&self, scene: &Scene) -> Line {
-        let limb = match scene.movement.limb.unwrap_or(Limb::Side) {
-            Limb::Arm => "limb-arm",
-            Limb::Leg => "limb-leg",
-            Limb::Side => "limb-side",
-        };
-        let limb = self.wording.say(limb, &[]);
-        let side = scene.work.side.map_or("", |side| self.sides.of(side));
-        let args = [("side", Arg::Text(side)), ("limb", Arg::Text(&limb))];
+        let limb = scene.movement.limb.and_then(Limb::named);
+        let side = scene.work.side.unwrap_or(Side::Right);
+        let limb = self.wording.limb(side.id(), limb);
+        let args = [("limb", Arg::Text(&limb))];
         let line = name_line(
             scene,
             "other-half",
@@ -141,9 +137,9 @@ impl Scribe<'_> {
         // What the hands do is told in the same breath; between the numbers of repetitions there may
         // be time for the side alone.
         let hold = scene.movement.hold.as_ref();
-        let hold = hold.map_or(String::new(), |h| h.words(scene.work.side, &self.sides));
-        let items = self.wording.say("the-item", &[("item", Arg::Text(&held))]);
-        let more = [("items", Arg::Text(&items)), ("hold", Arg::Text(&hold))];
+        let sides = self.sides(scene.movement);
+        let hold = hold.map_or(String::new(), |h| h.words(scene.work.side, sides));
+        let more = [("the", Arg::Text(&held)), ("hold", Arg::Text(&hold))];
         let args = [&args[..], &more].concat();
         let line = in_the_tail(line, self.wording.say("other-half-next-hold", &args));
         match scene.work.repetitions {

@@ -121,6 +121,7 @@ impl Scribe<'_> {
         };
         let movements = self.wording.counted(what, block.uses.len() as i64);
         let mut args = vec![
+            ("n", Arg::Count(block.rounds as i64)),
             ("rounds", Arg::Text(&rounds)),
             ("movements", Arg::Text(&movements)),
         ];
@@ -231,7 +232,7 @@ impl Scribe<'_> {
         let mut loaded = timeline.works.iter().filter_map(|w| self.in_hands(w));
         let first = loaded.next()?;
         let message = if loaded.all(|items| items == first) {
-            let args = [("items", Arg::Text(&first))];
+            let args = [("the", Arg::Text(&first))];
             self.wording.say("leave-weights", &args)
         } else {
             self.wording.say("leave-weights-brief", &[])

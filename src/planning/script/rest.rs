@@ -96,6 +96,7 @@ impl Scribe<'_> {
     /// Writes start position and how it goes. By ear, at a first meeting, both are musts.
     fn set_up(&self, scene: &Scene, takes_up_late: bool) -> Vec<Line> {
         let (movement, side) = (scene.movement, scene.work.side);
+        let sides = self.sides(movement);
         let by_ear = self.session.text.by_ear && scene.met == 0;
         let again = scene.met > 0;
         let id = id::of_movement(&movement.id, "start", side);
@@ -103,7 +104,7 @@ impl Scribe<'_> {
             id,
             Topic::Start,
             order::START,
-            movement.start.full(side, &self.sides),
+            movement.start.full(side, sides),
         )
         .group(id::of_movement(&movement.id, "start", None))
         .weigh(weights::START, weights::SET_UP)
@@ -114,7 +115,7 @@ impl Scribe<'_> {
         });
         start.must = by_ear;
         if !by_ear {
-            start = start.brief(movement.start.brief(side, &self.sides));
+            start = start.brief(movement.start.brief(side, sides));
             for brief in &mut start.offers[1..] {
                 brief.new = weights::BRIEF_NEW_START;
             }
@@ -125,7 +126,7 @@ impl Scribe<'_> {
         }
         lines.extend(self.how(movement, side, by_ear));
         // Set up early, with free hands: the position is named again with what is taken up.
-        let brief = movement.start.brief(side, &self.sides);
+        let brief = movement.start.brief(side, sides);
         lines.extend(brief.filter(|_| takes_up_late).map(|brief| {
             let id = id::of_movement(&movement.id, "start-again", side);
             let mut line = Line::new(id, Topic::Start, order::START, brief)
@@ -141,7 +142,8 @@ impl Scribe<'_> {
     /// first ones as there is time for. Each carries on from the one before, so none is said
     /// without it.
     pub(super) fn how(&self, movement: &Movement, side: Option<Side>, whole: bool) -> Option<Line> {
-        let steps = movement.how.iter().map(|step| step.full(side, &self.sides));
+        let sides = self.sides(movement);
+        let steps = movement.how.iter().map(|step| step.full(side, sides));
         let steps: Vec<_> = steps.collect();
         let all = steps.len();
         let worth =

@@ -55,7 +55,7 @@ impl Scribe<'_> {
         };
         let line = must(&id, full).brief(Some(next.clone()));
         let line = line.slots(&[(Slot::Early, 1000), (Slot::Late, 1000), (Slot::Tail, 500)]);
-        let args = [("text", Arg::Text(&super::lowered(&next)))];
+        let args = [("text", Arg::Text(&self.wording.lowered(&next)))];
         in_the_tail(line, self.wording.say("then", &args))
     }
 
@@ -87,7 +87,8 @@ impl Scribe<'_> {
                 .slots(&[(Slot::Early, 1000), (Slot::Tail, 500)])
         }));
         let by_ear = self.session.text.by_ear;
-        let start = movement.start.full(side, &self.sides);
+        let sides = self.sides(movement);
+        let start = movement.start.full(side, sides);
         let id = id::of_movement(&movement.id, "start", side);
         let mut start = Line::new(id, Topic::Start, order::NAME, start)
             .weigh(weights::START, weights::SET_UP)
@@ -103,14 +104,9 @@ impl Scribe<'_> {
         });
         lines.extend(before.map(|(nth, cue)| {
             let id = id::of_movement(&movement.id, &format!("before-{}", nth + 1), side);
-            Line::new(
-                id,
-                Topic::Safety,
-                order::NAME,
-                cue.said.full(side, &self.sides),
-            )
-            .weigh(weights::SAFETY, weights::CONSTANT)
-            .slots(&[(Slot::Early, 1000)])
+            Line::new(id, Topic::Safety, order::NAME, cue.said.full(side, sides))
+                .weigh(weights::SAFETY, weights::CONSTANT)
+                .slots(&[(Slot::Early, 1000)])
         }));
         lines
     }
@@ -177,7 +173,7 @@ impl Scribe<'_> {
             line.id = format!("station-{}/{}", at + 1, line.id);
         }
         for offer in lines.iter_mut().flat_map(|line| &mut line.offers) {
-            let text = super::lowered(&offer.text);
+            let text = self.wording.lowered(&offer.text);
             let args = [("n", Arg::Text(&number)), ("text", Arg::Text(&text))];
             // "Station two, easier: ...", not two colons.
             let message = if text.contains(": ") {

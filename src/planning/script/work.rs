@@ -16,6 +16,7 @@ use crate::planning::session::Part;
 use crate::planning::session::Phase;
 use crate::planning::session::Said;
 use crate::planning::session::Side;
+use crate::planning::session::SideWords;
 use crate::planning::session::Talk;
 use crate::planning::session::When;
 use crate::planning::timeline::Timeline;
@@ -80,14 +81,14 @@ impl<'a> Scribe<'a> {
     }
 
     /// Says a brief offer with its label: alone it would sound like an order.
-    fn brief(&self, cue: &Cue, side: Option<Side>) -> Option<String> {
-        let brief = cue.said.brief(side, &self.sides)?;
+    fn brief(&self, cue: &Cue, side: Option<Side>, sides: &SideWords) -> Option<String> {
+        let brief = cue.said.brief(side, sides)?;
         let label = match cue.kind {
             CueKind::Easier => "easier-brief",
             CueKind::Harder => "harder-brief",
             _ => return Some(brief),
         };
-        let text = super::lowered(&brief);
+        let text = self.wording.lowered(&brief);
         Some(self.wording.say(label, &[("text", Arg::Text(&text))]))
     }
 
@@ -139,7 +140,7 @@ impl<'a> Scribe<'a> {
 
     /// Writes the line of a cue; `at` is its place among the cues of the work.
     pub(super) fn cue_line(&self, scene: &Scene, at: usize, cue: &Cue) -> Line {
-        let side = scene.work.side;
+        let (side, sides) = (scene.work.side, self.sides(scene.movement));
         let (topic, order, what) = match cue.kind {
             CueKind::Safety => (Topic::Safety, order::SAFETY, "safety"),
             CueKind::Form => (Topic::Form, order::FORM, "form"),
@@ -199,10 +200,10 @@ impl<'a> Scribe<'a> {
             id::of_movement(&scene.movement.id, &what, side),
             topic,
             order,
-            cue.said.full(side, &self.sides),
+            cue.said.full(side, sides),
         )
         .group(id::of_movement(&scene.movement.id, &what, None))
-        .brief(self.brief(cue, side))
+        .brief(self.brief(cue, side, sides))
         .weigh((weight - step).max(1), fade)
     }
 

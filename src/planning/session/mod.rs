@@ -9,6 +9,7 @@ mod movement;
 mod read_movement;
 mod read_session;
 mod read_times;
+mod read_translation;
 mod resolve;
 mod text;
 mod uses;
@@ -37,7 +38,9 @@ pub use movement::Sides;
 pub use movement::Tempo;
 pub use movement::When;
 pub use read_movement::read_movement;
+pub use read_session::language;
 pub use read_session::read_session;
+pub use read_translation::read_translation;
 pub use resolve::Library;
 pub use resolve::faults_of_uses;
 pub use resolve::is_id;
@@ -46,12 +49,15 @@ pub use text::Said;
 pub use text::Side;
 pub use text::SideWords;
 pub use text::Template;
+pub use uses::language_found;
 pub use uses::uses_found;
 
 use crate::base::diagnostic::Located;
 use crate::base::diagnostic::Place;
 use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
+use crate::base::wording::Language;
+use crate::base::wording::Noun;
 use std::sync::Arc;
 
 /// How much is said around the counts.
@@ -119,6 +125,8 @@ pub struct SessionText {
     pub lead_in_at: Option<Place>,
     pub finish_at: Option<Place>,
     pub voice: Option<Located<String>>,
+    /// What its texts are in, and what the program speaks while it runs.
+    pub language: Language,
     pub ready: Vec<Ready>,
     pub blocks: Vec<Block>,
 }
@@ -133,6 +141,13 @@ pub struct Session {
 }
 
 impl Session {
+    /// Returns what a thing is called, as the first movement that needs it calls it.
+    pub fn noun(&self, item: &str) -> Noun {
+        let mut all = self.movements.iter().flat_map(|m| &m.equipment);
+        let known = all.find(|known| known.item == item);
+        known.map_or_else(|| Noun::plain(item), |known| known.noun.clone())
+    }
+
     /// Returns the movement of a use.
     ///
     /// # Panics

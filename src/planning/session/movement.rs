@@ -4,6 +4,10 @@ use super::Said;
 use super::Template;
 use crate::base::diagnostic::Place;
 use crate::base::units::Millis;
+use crate::base::wording::Language;
+use crate::base::wording::Noun;
+use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// What a movement trains, by its main pattern (terms of strength coaching).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -62,6 +66,17 @@ pub enum Limb {
     Side,
 }
 
+impl Limb {
+    /// Returns its name in messages; none where the side names no more than the side.
+    pub const fn named(self) -> Option<&'static str> {
+        match self {
+            Limb::Arm => Some("arm"),
+            Limb::Leg => Some("leg"),
+            Limb::Side => None,
+        }
+    }
+}
+
 /// Where the body is during the movement.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub enum Posture {
@@ -85,7 +100,10 @@ pub struct Demands {
 /// Something a movement needs.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Equipment {
+    /// What it is called in every language: by this, sessions and movements are joined.
     pub item: String,
+    /// What it is called in the language spoken.
+    pub noun: Noun,
     pub count: u8,
     pub load: Option<String>,
     /// Whether it stays where it is (a bench, a wall) rather than in the hands.
@@ -167,6 +185,12 @@ pub struct Cue {
 pub struct Movement {
     pub id: String,
     pub place: Place,
+    /// The language that its texts are meant for; what was not translated is in another.
+    pub language: Language,
+    /// The texts that no translation has, so that they are those of the movement's own file.
+    pub untranslated: Vec<String>,
+    /// The same movement with its texts in other languages; `None` where a file is at fault.
+    pub translations: BTreeMap<Language, Option<Arc<Movement>>>,
     pub name: String,
     pub name_place: Place,
     pub pattern: Pattern,

@@ -14,7 +14,8 @@ use super::Sides;
 use super::Template;
 use super::When;
 use super::duration;
-use super::text::Wording;
+use super::read_session::language;
+use super::text::Written;
 use super::text::all;
 use super::text::said_twice;
 use super::text::sideless;
@@ -26,6 +27,9 @@ use crate::base::diagnostic::SourceId;
 use crate::base::diagnostic::Sources;
 use crate::base::diagnostic::Table;
 use crate::base::diagnostic::parse_toml;
+use crate::base::wording::Gender;
+use crate::base::wording::Noun;
+use std::collections::BTreeMap;
 use std::collections::HashSet;
 
 const SIDES: [(&str, Sides); 3] = [
@@ -42,7 +46,7 @@ const POSTURES: [(&str, Posture); 3] = [
     ("floor", Posture::Floor),
 ];
 
-const KINDS: [(&str, CueKind); 5] = [
+pub(super) const KINDS: [(&str, CueKind); 5] = [
     ("safety", CueKind::Safety),
     ("form", CueKind::Form),
     ("breathing", CueKind::Breathing),
@@ -80,6 +84,7 @@ fn movement(id: &str, source: SourceId, top: &mut Table) -> Option<Movement> {
     let pattern = top
         .need("pattern", "\"pull\"")
         .and_then(|item| item.word(&Pattern::WORDS));
+    let language = language(top);
     let sides = top.word("sides", &SIDES);
     let sides = sides.map_or(Sides::Both, |s| s.value);
     let limb = top.word("limb", &LIMBS);
@@ -124,6 +129,9 @@ fn movement(id: &str, source: SourceId, top: &mut Table) -> Option<Movement> {
     Some(Movement {
         id: id.to_owned(),
         place: Place::start_of(source),
+        language,
+        untranslated: Vec::new(),
+        translations: BTreeMap::new(),
         name: name?,
         name_place: name_place?,
         pattern: pattern?.value,
@@ -170,18 +178,32 @@ fn equipment(top: &mut Table) -> Option<Vec<Equipment>> {
     let piece = |item: &Item| {
         let mut table = item.table("piece of equipment")?;
         let name = table.need("item", "\"dumbbell\"").and_then(sideless);
+        let noun = noun(&mut table, name.as_deref());
         let count = table.number("count", 1..=20).map_or(1, |n| n.value);
         let load = table.get("load").and_then(sideless);
         let fixed = table.flag("fixed", false);
         table.finish();
         Some(Equipment {
             item: name?,
+            noun: noun?,
             count: count as u8,
             load,
             fixed,
         })
     };
     all(items.iter().map(piece).collect())
+}
+
+/// Reads what a thing is called where it has another name than `item`, or a plural of its own.
+pub(super) fn noun(table: &mut Table, item: Option<&str>) -> Option<Noun> {
+    let name = table.get("name").and_then(sideless);
+    let plural = table.get("plural").and_then(sideless);
+    let gender = table.word("gender", &Gender::WORDS);
+    Some(Noun {
+        name: name.or_else(|| item.map(str::to_owned))?,
+        plural,
+        gender: gender.map_or(Gender::default(), |gender| gender.value),
+    })
 }
 
 fn tempo(top: &mut Table) -> (Option<super::Tempo>, Option<Phase>) {
@@ -205,6 +227,11 @@ fn tempo(top: &mut Table) -> (Option<super::Tempo>, Option<Phase>) {
 
 fn how(top: &mut Table, sided: bool) -> Option<Vec<Said>> {
     let list = top.need("how", "[\"Sit back.\", \"Stand up.\"]")?;
+    steps(list, sided)
+}
+
+/// Reads the steps of how it goes.
+pub(super) fn steps(list: Item, sided: bool) -> Option<Vec<Said>> {
     let items = list.items();
     if list.is_list() && items.is_empty() {
         list.fault(
@@ -247,17 +274,8 @@ fn cue(item: Item, sided: bool) -> Option<Cue> {
         .need("kind", "\"safety\"")
         .and_then(|item| item.word(&KINDS));
     let when = table.word("when", &WHENS);
-    let full = Wording {
-        both: table.get("say"),
-        right: table.get("say_right"),
-        left: table.get("say_left"),
-    };
-    let brief = Wording {
-        both: table.get("brief"),
-        right: table.get("brief_right"),
-        left: table.get("brief_left"),
-    };
-    if full.both.is_none() && full.right.is_none() && full.left.is_none() {
+    let said = wordings(&mut table, item.place, sided);
+    if let Some(None) = said {
         let fault = Diagnostic::error(
             Code::KeyMissing,
             table.place,
@@ -265,7 +283,6 @@ fn cue(item: Item, sided: bool) -> Option<Cue> {
         );
         table.fault(fault.help("add a line such as `say = \"Knees follow your feet.\"`"));
     }
-    let said = Said::read(item.place, &full, &brief, sided);
     table.finish();
     let kind = kind?.value;
     let usual = match kind {
@@ -275,8 +292,28 @@ fn cue(item: Item, sided: bool) -> Option<Cue> {
     Some(Cue {
         kind,
         when: when.map_or(usual, |w| w.value),
-        said: said?,
+        said: said??,
     })
+}
+
+/// Reads the words of a cue: none at all where none are written, else `None` where they are at
+/// fault.
+pub(super) fn wordings(table: &mut Table, place: Place, sided: bool) -> Option<Option<Said>> {
+    let full = Written {
+        both: table.get("say"),
+        right: table.get("say_right"),
+        left: table.get("say_left"),
+    };
+    let brief = Written {
+        both: table.get("brief"),
+        right: table.get("brief_right"),
+        left: table.get("brief_left"),
+    };
+    let lines = [full.both, full.right, full.left];
+    if lines.iter().all(Option::is_none) {
+        return Some(None);
+    }
+    Said::read(place, &full, &brief, sided).map(Some)
 }
 
 fn too_many(list: Item, count: usize, what: &str) -> bool {
@@ -290,7 +327,7 @@ fn too_many(list: Item, count: usize, what: &str) -> bool {
     count > MOST_ENTRIES
 }
 
-fn no_words_twice(top: &Table, cues: &[Cue]) {
+pub(super) fn no_words_twice(top: &Table, cues: &[Cue]) {
     let names = super::SideWords {
         right: "right".to_owned(),
         left: "left".to_owned(),

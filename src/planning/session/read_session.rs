@@ -27,6 +27,7 @@ use crate::base::diagnostic::parse_toml;
 use crate::base::diagnostic::short;
 use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
+use crate::base::wording::Language;
 
 const TALKS: [(&str, Talk); 3] = [
     ("quiet", Talk::Quiet),
@@ -82,7 +83,7 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
     let lead_in = top.get("lead_in");
     let finish = top.get("finish");
     let voice = top.text("voice");
-    language(top);
+    let language = language(top);
     not_yet(
         top,
         "music",
@@ -117,6 +118,7 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
         lead_in_at,
         finish_at,
         voice,
+        language,
         ready,
         blocks: blocks?,
     })
@@ -138,20 +140,26 @@ fn read_length(
     }
 }
 
-fn language(top: &mut Table) {
-    if let Some(item) = top.get("language")
-        && let Some(language) = item.text()
-        && language.value != "en"
-    {
+/// Reads in which language texts are: English, where a file does not say.
+pub fn language(top: &mut Table) -> Language {
+    let Some((item, tag)) = top
+        .get("language")
+        .and_then(|item| Some((item, item.text()?.value)))
+    else {
+        return Language::default();
+    };
+    Language::of(&tag).unwrap_or_else(|| {
+        let all = Language::ALL.map(|l| format!("\"{}\" {}", l.tag(), l.name()));
         item.fault(
             Code::LanguageUnknown,
             format!(
                 "expected a language that the program speaks, found \"{}\"",
-                short(&language.value)
+                short(&tag)
             ),
-            "write \"en\" for English, the one language so far",
+            format!("write one of {}", all.join(", ")),
         );
-    }
+        Language::default()
+    })
 }
 
 fn not_yet(table: &mut Table, key: &'static str, help: &str) {

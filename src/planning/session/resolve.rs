@@ -44,8 +44,13 @@ pub fn resolve(text: SessionText, library: &Library) -> (Option<Session>, Vec<Di
         match library.get(&of.movement.value) {
             None | Some(None) => whole = false,
             Some(Some(movement)) => {
-                if movements.iter().all(|m| m.id != movement.id) {
-                    movements.push(movement.clone());
+                if movements.iter().any(|m| m.id == movement.id) {
+                    continue;
+                }
+                match movement.in_language(text.language) {
+                    Some(spoken) => movements.push(spoken),
+                    // Its file of texts is at fault, and was reported.
+                    None => whole = false,
                 }
             }
         }

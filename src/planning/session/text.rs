@@ -1,10 +1,13 @@
 //! Texts that may speak of a side.
 
+use super::Limb;
 use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Item;
 use crate::base::diagnostic::Place;
 use crate::base::diagnostic::short;
+use crate::base::wording::Language;
+use crate::base::wording::Wording;
 use crate::base::wording::capitalised;
 
 /// A side of the listener's own body.
@@ -40,6 +43,15 @@ pub struct SideWords {
 }
 
 impl SideWords {
+    /// Returns the words of a language for the sides of a limb.
+    pub fn of_limb(wording: &Wording, limb: Option<Limb>) -> Self {
+        let limb = limb.and_then(Limb::named);
+        Self {
+            right: wording.side(Side::Right.id(), limb),
+            left: wording.side(Side::Left.id(), limb),
+        }
+    }
+
     /// Returns the word for a side.
     pub fn of(&self, side: Side) -> &str {
         match side {
@@ -54,9 +66,12 @@ enum Part {
     Words(String),
     Side,
     Other,
+    /// One wording for the right, one for the left: `{rechte|linke}`.
+    Either(String, String),
 }
 
-/// A text whose `{side}` and `{other}` are filled in when it is known which side works.
+/// A text whose `{side}`, `{other}` and `{right|left}` are filled in when it is known which side
+/// works.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Template {
     parts: Vec<Part>,
@@ -89,6 +104,10 @@ impl Template {
             match name {
                 Some("side") => parts.push(Part::Side),
                 Some("other") => parts.push(Part::Other),
+                Some(name) if name.matches('|').count() == 1 => {
+                    let (right, left) = name.split_once('|').unwrap_or_default();
+                    parts.push(Part::Either(right.to_owned(), left.to_owned()));
+                }
                 _ => {
                     good = false;
                     let shown = name.map_or(from.chars().take(1).collect(), |n| {
@@ -96,8 +115,8 @@ impl Template {
                     });
                     item.fault(
                         Code::PlaceholderUnknown,
-                        format!("expected {{side}} or {{other}} in braces, found {shown}"),
-                        "texts take {side} and {other}; other braces have no meaning",
+                        format!("expected {{side}}, {{other}} or {{right|left}} in braces, found {shown}"),
+                        "texts take {side}, {other}, and a word for each side such as {right|left}",
                     );
                 }
             }
@@ -129,7 +148,23 @@ impl Template {
     pub fn speaks_of_a_side(&self) -> bool {
         self.parts
             .iter()
-            .any(|p| matches!(p, Part::Side | Part::Other))
+            .any(|p| matches!(p, Part::Side | Part::Other | Part::Either(..)))
+    }
+
+    /// Returns the same text with the sides named in a language, whatever the words around it are
+    /// in later.
+    pub(super) fn bound_to(&self, language: Language, limb: Option<Limb>) -> Self {
+        let names = SideWords::of_limb(Wording::of(language), limb);
+        let (right, left) = (names.right, names.left);
+        let bound = self.parts.iter().map(|part| match part {
+            Part::Side => Part::Either(right.clone(), left.clone()),
+            Part::Other => Part::Either(left.clone(), right.clone()),
+            other => other.clone(),
+        });
+        Self {
+            parts: bound.collect(),
+            place: self.place,
+        }
     }
 
     /// Fills in the side. Where no side works, a text that speaks of one speaks of the right:
@@ -142,6 +177,10 @@ impl Template {
                 Part::Words(words) => words.as_str(),
                 Part::Side => names.of(side),
                 Part::Other => names.of(side.other()),
+                Part::Either(right, left) => match side {
+                    Side::Right => right,
+                    Side::Left => left,
+                },
             })
             .collect()
     }
@@ -207,6 +246,16 @@ impl ForSides {
         }
     }
 
+    fn bound_to(&self, language: Language, limb: Option<Limb>) -> Self {
+        match self {
+            ForSides::Same(same) => ForSides::Same(same.bound_to(language, limb)),
+            ForSides::Each { right, left } => ForSides::Each {
+                right: right.bound_to(language, limb),
+                left: left.bound_to(language, limb),
+            },
+        }
+    }
+
     fn words(&self, side: Option<Side>, names: &SideWords) -> String {
         let template = match (self, side) {
             (ForSides::Same(same), _) => same,
@@ -218,13 +267,13 @@ impl ForSides {
 }
 
 /// The texts of one wording as found in a file: for both sides, or for each.
-pub(super) struct Wording<'a> {
+pub(super) struct Written<'a> {
     pub both: Option<Item<'a>>,
     pub right: Option<Item<'a>>,
     pub left: Option<Item<'a>>,
 }
 
-impl Wording<'_> {
+impl Written<'_> {
     fn is_empty(&self) -> bool {
         self.both.is_none() && self.right.is_none() && self.left.is_none()
     }
@@ -272,7 +321,7 @@ impl Said {
     }
 
     /// Reads the wordings of a text; `place` stands for it where it has no words of its own.
-    pub(super) fn read(place: Place, full: &Wording, brief: &Wording, sided: bool) -> Option<Self> {
+    pub(super) fn read(place: Place, full: &Written, brief: &Written, sided: bool) -> Option<Self> {
         let place = full
             .both
             .or(full.right)
@@ -300,6 +349,26 @@ impl Said {
             full: ForSides::Same(full),
             brief: brief.map(ForSides::Same),
         }
+    }
+
+    /// Returns the same text with the sides named in a language.
+    pub(super) fn bound_to(&self, language: Language, limb: Option<Limb>) -> Self {
+        Self {
+            place: self.place,
+            full: self.full.bound_to(language, limb),
+            brief: self.brief.as_ref().map(|b| b.bound_to(language, limb)),
+        }
+    }
+
+    /// Takes the brief wording of another text.
+    pub(super) fn with_brief_of(mut self, other: &Self) -> Self {
+        self.brief.clone_from(&other.brief);
+        self
+    }
+
+    /// Returns whether there is a brief wording.
+    pub(super) fn has_brief(&self) -> bool {
+        self.brief.is_some()
     }
 
     /// Returns the full wording for a side.

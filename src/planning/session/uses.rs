@@ -2,6 +2,7 @@
 //! faults of the movements' own files, are told in the same pass as its own.
 
 use super::Use;
+use super::read_session::language;
 use super::read_session::movement_use;
 use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
@@ -10,6 +11,7 @@ use crate::base::diagnostic::SourceId;
 use crate::base::diagnostic::Sources;
 use crate::base::diagnostic::Table;
 use crate::base::diagnostic::parse_toml;
+use crate::base::wording::Language;
 
 /// Returns the uses of a session at fault as far as they can be read; of one at fault itself, its
 /// movement alone. `faults` are those of its reading: what stands on a line that is no TOML may
@@ -32,6 +34,11 @@ pub fn uses_found(sources: &Sources, source: SourceId, faults: &[Diagnostic]) ->
     });
     uses.retain(|of| !broken.contains(&line_of(of.movement.place)));
     uses
+}
+
+/// Returns the language of a session at fault, as far as it can be read.
+pub fn language_found(sources: &Sources, source: SourceId) -> Language {
+    parse_toml(sources, source, language).0
 }
 
 fn use_of(item: Item) -> Option<Use> {

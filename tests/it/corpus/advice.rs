@@ -63,8 +63,11 @@ fn the_texts_of_the_starter_folder_are_told_nothing() {
     }
     let mut movements = 0;
     for entry in std::fs::read_dir(starter.join("movements")).unwrap() {
-        movements += 1;
         let path = entry.unwrap().path();
+        if path.is_dir() {
+            continue;
+        }
+        movements += 1;
         let mut sources = Sources::default();
         let source = sources.add(path.display().to_string(), read_text(&path));
         let (movement, _) = read_movement("movement", &sources, source);
@@ -73,7 +76,7 @@ fn the_texts_of_the_starter_folder_are_told_nothing() {
             told.extend(shown(&of_movement(&movement, by_ear), &sources));
         }
     }
-    assert_eq!((sessions, movements), (7, 70));
+    assert_eq!((sessions, movements), (11, 70));
     told.sort();
     told.dedup();
     assert!(told.is_empty(), "{told:#?}");

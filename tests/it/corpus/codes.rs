@@ -20,10 +20,27 @@ use std::fs;
 use std::path::Path;
 
 /// The codes that no stored file can provoke, and where they are.
-const ELSEWHERE: [(Code, &str); 27] = [
+const ELSEWHERE: [(Code, &str); 32] = [
+    (Code::LexiconSyntax, "what_is_no_lexicon_is_told"),
+    (
+        Code::LexiconEntry,
+        "all_faults_are_told_at_their_places_and_the_rest_is_read",
+    ),
+    (
+        Code::PronunciationInvalid,
+        "all_faults_are_told_at_their_places_and_the_rest_is_read",
+    ),
     (
         Code::VoiceTaken,
         "every_fault_of_a_voice_is_told_with_its_place_and_no_name_is_taken_over",
+    ),
+    (
+        Code::TranslationUnmatched,
+        "all_faults_of_texts_in_another_language_are_told_with_their_places",
+    ),
+    (
+        Code::Untranslated,
+        "what_is_missing_in_a_language_is_told_one_a_movement",
     ),
     (
         Code::VerbUnknown,

@@ -3,6 +3,7 @@
 mod choosing;
 
 use crate::common::starter;
+use sidevoice::base::wording::Language;
 use sidevoice::base::wording::Wording;
 use sidevoice::live::control::Verb;
 use sidevoice::live::core::Wishes;
@@ -49,7 +50,11 @@ fn what(verdict: Verdict) -> Fault {
 impl Bench {
     fn new() -> Self {
         Self {
-            daemon: Daemon::new(Wording::english(), Hints::default(), Wishes::default()),
+            daemon: Daemon::new(
+                Wording::of(Language::English),
+                Hints::default(),
+                Wishes::default(),
+            ),
             said: 0,
             session: Arc::new(starter(FIVE)),
         }

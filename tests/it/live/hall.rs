@@ -41,6 +41,7 @@ const FADE: usize = 2 * TURN;
 
 pub struct Hall {
     pub core: Core<'static>,
+    wording: &'static Wording,
     desk: Desk,
     mixer: Mixer,
     pub sounds: Vec<(u64, Sound)>,
@@ -70,8 +71,13 @@ impl Hall {
 
     /// The same, just before the first sound from a place in the session on.
     pub fn from(place: At, asks: bool) -> Self {
-        let session: &'static Session = Box::leak(Box::new(starter("boathouse-five")));
-        let wording: &'static Wording = Box::leak(Box::new(Wording::english()));
+        Self::of("boathouse-five", place, asks)
+    }
+
+    /// The same for any session of the starter folder.
+    pub fn of(id: &str, place: At, asks: bool) -> Self {
+        let session: &'static Session = Box::leak(Box::new(starter(id)));
+        let wording = Wording::of(session.text.language);
         let plan = tabled_plan(session);
         let sounds: Vec<_> = (0..).zip(plan.sounds).collect();
         let later = |(_, sound): &&(u64, Sound)| sound.onset >= place;
@@ -80,6 +86,7 @@ impl Hall {
         let core = Core::new(Words::new(session, wording), Wishes::default());
         let mut hall = Self {
             core: if asks { core.asking() } else { core },
+            wording,
             desk,
             mixer,
             sounds,
@@ -212,10 +219,9 @@ impl Hall {
             Effect::Feed { id, onset } => self.feed(id, onset),
             Effect::Withdraw(id) => self.command("", Command::Clear(Clear::Id(id))),
             Effect::Say(message) => {
-                let wording = Wording::english();
                 let text = match message.wording() {
-                    Some(id) => wording.say(id, &[]),
-                    None => self.mapping.spoken(&wording, false),
+                    Some(id) => self.wording.say(id, &[]),
+                    None => self.mapping.spoken(self.wording, false),
                 };
                 self.say(&text);
             }

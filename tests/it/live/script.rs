@@ -3,6 +3,8 @@
 use super::hall::Hall;
 use crate::common::starter;
 use crate::common::tabled_plan;
+use insta::assert_snapshot;
+use insta::with_settings;
 use sidevoice::base::units::At;
 use sidevoice::base::units::Millis;
 use sidevoice::live::control::Verb;
@@ -116,6 +118,31 @@ fn presses_in_a_row_are_taken_in_order() {
 fn snapshot(name: &str, text: &str) {
     insta::with_settings!({ snapshot_path => "../snapshots", prepend_module_to_snapshot => false, omit_expression => true }, {
         insta::assert_snapshot!(name, text);
+    });
+}
+
+#[test]
+fn a_german_class_answers_in_german() {
+    let segments = tabled_plan(&starter("boathouse-five-de")).timeline.segments;
+    let mut text = String::new();
+    for (state, place) in [
+        ("work", segments[3].start + Millis::from_secs(9)),
+        ("rest", segments[4].start + Millis::from_secs(5)),
+    ] {
+        text += &format!("{state}\n");
+        for verb in [
+            "pause", "where", "repeat", "explain", "easier", "louder", "help", "next",
+        ] {
+            let mut hall = Hall::of("boathouse-five-de", segments[1].start, true);
+            hall.run_to(place);
+            let script = [&format!("t:0 tell:{verb}"), "t:30000 end"];
+            for line in log(&mut hall, &script) {
+                text += &format!("  {verb}: {line}\n");
+            }
+        }
+    }
+    with_settings!({ snapshot_path => "../snapshots", prepend_module_to_snapshot => false, omit_expression => true }, {
+        assert_snapshot!("a-german-class-answers", text);
     });
 }
 

@@ -21,6 +21,7 @@ use serde_json::json;
 use sidevoice::base::units::FrameAt;
 use sidevoice::base::units::Frames;
 use sidevoice::base::wording::Arg;
+use sidevoice::base::wording::Language;
 use sidevoice::base::wording::Wording;
 use sidevoice::planning::session::capitalised;
 use sidevoice::sound::mix::Clip;
@@ -41,6 +42,7 @@ use super::program::need;
 use super::program::read_wav;
 use super::texts;
 use crate::common::python;
+use crate::common::starter;
 
 /// The room that a line has in the file of lines: more than any name takes.
 const ROOM: u64 = 8 * 48_000;
@@ -236,6 +238,10 @@ fn misheard(voice: &str) -> (Vec<String>, usize) {
     let mut lines = BTreeMap::new();
     let mut plans = Vec::new();
     for session in texts::stems("sessions") {
+        // The recogniser knows English words.
+        if starter(&session).text.language != Language::English {
+            continue;
+        }
         let plan = Plan::read(&ground.plan("cache", &session, voice));
         collect(&plan, &session, &names, &mut lines);
         plans.push(plan);

@@ -60,6 +60,7 @@ pub fn stems(part: &str) -> Vec<String> {
     let mut stems: Vec<String> = fs::read_dir(Path::new(STARTER).join(part))
         .expect("the starter folder has both parts")
         .map(|entry| entry.expect("it can be listed").path())
+        .filter(|path| path.is_file())
         .map(|path| path.file_stem().unwrap().to_str().unwrap().to_owned())
         .collect();
     stems.sort();

@@ -35,6 +35,7 @@ pub fn fixed(number: u32) -> TestRunner {
 fn starter(part: &str) -> Vec<(String, String)> {
     let entries = std::fs::read_dir(root().join("src/starter").join(part)).unwrap();
     let mut files: Vec<_> = entries.map(|entry| entry.unwrap().path()).collect();
+    files.retain(|path| path.is_file());
     files.sort();
     let stem = |path: &Path| path.file_stem().unwrap().to_str().unwrap().to_owned();
     files

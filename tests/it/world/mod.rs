@@ -9,6 +9,7 @@ mod broken;
 mod contracts;
 mod history;
 mod output;
+mod texts;
 mod watch;
 
 use serde_json::Value;

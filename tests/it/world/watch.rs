@@ -26,15 +26,15 @@ const LIMIT: Duration = Duration::from_secs(30);
 const WAITS: &str = "short: Short outing is waiting: one movement, fifteen seconds.";
 
 /// A running `watch`, killed when dropped.
-struct Watching {
+pub(super) struct Watching {
     process: Child,
     lines: Receiver<String>,
-    seen: Vec<String>,
+    pub(super) seen: Vec<String>,
 }
 
 impl Watching {
     /// Starts to watch the folder of a world without speaking, and waits for its first news.
-    fn start(world: &World, more: &[&str]) -> Self {
+    pub(super) fn start(world: &World, more: &[&str]) -> Self {
         let mut watching = Self::of(
             world.command(&[&["watch", ".", "--silent"], more].concat()),
             world,
@@ -73,7 +73,7 @@ impl Watching {
     }
 
     /// Waits for a line with these words; returns it. All lines until then are in `seen`.
-    fn until(&mut self, words: &str) -> String {
+    pub(super) fn until(&mut self, words: &str) -> String {
         let end = Instant::now() + LIMIT;
         loop {
             let left = end.saturating_duration_since(Instant::now());
@@ -96,7 +96,7 @@ impl Watching {
     }
 
     /// Ends it in good order; what it printed meanwhile is in `seen`.
-    fn end(&mut self, signal: &str) -> ExitStatus {
+    pub(super) fn end(&mut self, signal: &str) -> ExitStatus {
         self.signal(signal);
         let status = self.process.wait().unwrap();
         while let Ok(line) = self.lines.recv_timeout(LIMIT) {
@@ -118,7 +118,7 @@ fn titled(title: &str) -> String {
 }
 
 /// Writes a file elsewhere and moves it into place, as careful editors do.
-fn moved_into_place(world: &World, path: &str, text: &str) {
+pub(super) fn moved_into_place(world: &World, path: &str, text: &str) {
     world.write("boathouse/part", text);
     fs::rename(world.at("boathouse/part"), world.at(path)).unwrap();
 }

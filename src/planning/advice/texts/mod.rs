@@ -1,7 +1,8 @@
 //! The lint, by ear, of the texts that are spoken: what a listener who sees nothing, or who is
 //! out of breath, could not follow. Each rule is a function that reads one text or one movement.
 //!
-//! The rules are heuristics on English words and careful ones: a text that may be right passes.
+//! The rules are heuristics on English words and careful ones: a text that may be right passes, and
+//! texts in another language are not looked at.
 
 mod act;
 mod alike;
@@ -23,6 +24,7 @@ use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Level;
 use crate::base::diagnostic::Place;
 use crate::base::diagnostic::in_order;
+use crate::base::wording::Language;
 use crate::planning::session::CueKind;
 use crate::planning::session::Movement;
 use crate::planning::session::Session;
@@ -122,6 +124,9 @@ const BY_EAR: [Code; 10] = [
 
 /// Returns what could be better in the texts of a movement; by ear, more of it is a warning.
 pub fn of_movement(movement: &Movement, by_ear: bool) -> Vec<Diagnostic> {
+    if movement.language != Language::English {
+        return Vec::new();
+    }
     let texts = gather::of_movement(movement);
     let mut found: Vec<_> = texts.iter().flat_map(of_text).collect();
     found.extend(texts.iter().flat_map(|text| of_cue(text, movement)));
@@ -133,6 +138,9 @@ pub fn of_movement(movement: &Movement, by_ear: bool) -> Vec<Diagnostic> {
 /// Returns what could be better in the texts of the session itself, and in the names of its
 /// movements beside one another.
 pub fn of_session(session: &Session) -> Vec<Diagnostic> {
+    if session.text.language != Language::English {
+        return Vec::new();
+    }
     let by_ear = session.text.by_ear;
     let texts = gather::of_session(&session.text);
     let mut found: Vec<_> = texts.iter().flat_map(of_text).collect();

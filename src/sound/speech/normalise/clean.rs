@@ -1,13 +1,18 @@
-//! Characters: anything -> printable ASCII, without markup.
+//! Characters: anything -> printable ASCII and the letters of the language, without markup.
 
-/// Turns letters with marks into plain ones, signs of other scripts into the ASCII ones that
+use crate::sound::speech::normalise::Language;
+
+/// Turns letters with marks that the language does not have into plain ones, signs of other scripts into the ASCII ones that
 /// `expand` reads, line breaks into stops, and drops what has no sound.
-pub fn clean(text: &str) -> String {
+pub fn clean(text: &str, language: &Language) -> String {
+    let words = &language.words;
+    let spaced = |word: &str| format!(" {word}");
     let mut out = String::with_capacity(text.len() + 8);
     let text = without_markup(text);
     let mut chars = text.chars().peekable();
     while let Some(c) = chars.next() {
         match c {
+            c if language.letters.contains(c) => out.push(c),
             '\n' | '\r' | '\u{2028}' | '\u{2029}' => out.push_str(" . "),
             ' '..='~' => match c {
                 '`' | '"' | '*' | '_' | '^' | '|' | '\\' => out.push(' '),
@@ -23,9 +28,9 @@ pub fn clean(text: &str) -> String {
             '\u{2026}' => out.push_str("..."),
             '\u{d7}' => out.push('x'),
             '\u{b7}' | '\u{2022}' | '\u{2190}'..='\u{21ff}' => out.push_str(", "),
-            '\u{b0}' => degrees(&mut out, &mut chars),
-            '\u{b2}' => out.push_str(" squared"),
-            '\u{b3}' => out.push_str(" cubed"),
+            '\u{b0}' => degrees(&mut out, &mut chars, language),
+            '\u{b2}' => out.push_str(&spaced(words.squared)),
+            '\u{b3}' => out.push_str(&spaced(words.cubed)),
             '\u{2116}' => out.push('#'),
             '\u{2248}' => out.push('~'),
             '\u{2264}' => out.push('<'),
@@ -38,7 +43,8 @@ pub fn clean(text: &str) -> String {
             }
             // Invisible joiners inside a word leave no gap.
             '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{2060}'..='\u{2064}' | '\u{feff}' => {}
-            '\u{300}'..='\u{36f}' | '\u{fe00}'..='\u{fe0f}' => {}
+            '\u{300}'..='\u{36f}' => put_on(&mut out, c, language),
+            '\u{fe00}'..='\u{fe0f}' => {}
             _ => match fraction(c) {
                 Some(fraction) => {
                     if out.ends_with(|last: char| last.is_ascii_digit()) {
@@ -56,11 +62,53 @@ pub fn clean(text: &str) -> String {
     out
 }
 
-fn degrees(out: &mut String, chars: &mut std::iter::Peekable<std::str::Chars<'_>>) {
-    out.push_str(" degrees ");
+/// Puts a mark that comes by itself on the letter before it, if the language has that letter.
+fn put_on(out: &mut String, mark: char, language: &Language) {
+    let marks = [
+        '\u{300}', '\u{301}', '\u{302}', '\u{303}', '\u{308}', '\u{327}',
+    ];
+    let rows = [
+        "aàáâãä ",
+        "eèéê ë ",
+        "iìíî ï ",
+        "oòóôõö ",
+        "uùúû ü ",
+        "n   ñ  ",
+        "y ý  ÿ ",
+        "c     ç",
+        "AÀÁÂÃÄ ",
+        "EÈÉÊ Ë ",
+        "IÌÍÎ Ï ",
+        "OÒÓÔÕÖ ",
+        "UÙÚÛ Ü ",
+        "N   Ñ  ",
+        "Y Ý  Ÿ ",
+        "C     Ç",
+    ];
+    let Some(column) = marks.iter().position(|known| *known == mark) else {
+        return;
+    };
+    let Some(base) = out.chars().next_back() else {
+        return;
+    };
+    let row = rows.iter().find(|row| row.starts_with(base));
+    let whole = row.and_then(|row| row.chars().nth(column + 1));
+    if let Some(whole) = whole.filter(|whole| language.letters.contains(*whole)) {
+        out.pop();
+        out.push(whole);
+    }
+}
+
+fn degrees(
+    out: &mut String,
+    chars: &mut std::iter::Peekable<std::str::Chars<'_>>,
+    language: &Language,
+) {
+    let words = &language.words;
+    out.push_str(&format!(" {} ", words.degrees));
     let scale = match chars.peek() {
-        Some('C') => "Celsius",
-        Some('F') => "Fahrenheit",
+        Some('C') => words.celsius,
+        Some('F') => words.fahrenheit,
         _ => return,
     };
     chars.next();

@@ -1,5 +1,6 @@
 //! English: number words, units, and the trade's abbreviations.
 
+use crate::sound::speech::normalise::Gender;
 use crate::sound::speech::normalise::Language;
 use crate::sound::speech::normalise::Unit;
 use crate::sound::speech::normalise::Words;
@@ -44,8 +45,13 @@ const SECOND: Unit = unit(&["s", "sec", "secs"], "second", "seconds");
 
 /// English as it is spoken in a session.
 pub static ENGLISH: Language = Language {
+    letters: "",
     cardinal,
-    ordinal,
+    before: |value, _| cardinal(value),
+    gender_of: |_| None,
+    ordinal: |value, _| ordinal(value),
+    decimal: b'.',
+    thousands: b',',
     fraction,
     ordinal_endings: &["st", "nd", "rd", "th"],
     digits: [
@@ -155,6 +161,7 @@ pub static ENGLISH: Language = Language {
         "exertion", "rpe", "week", "session",
     ],
     day: &[("am", "AM"), ("pm", "PM"), ("a.m.", "AM"), ("p.m.", "PM")],
+    day_in_between: false,
     sides: &[("R", "right"), ("L", "left")],
     parts: &[
         "side", "arm", "hand", "leg", "foot", "knee", "elbow", "hip", "shoulder", "heel", "wrist",
@@ -168,6 +175,12 @@ pub static ENGLISH: Language = Language {
         point: "point",
         to: "to",
         times: "times",
+        times_alone: "times",
+        degrees: "degrees",
+        celsius: "Celsius",
+        fahrenheit: "Fahrenheit",
+        squared: "squared",
+        cubed: "cubed",
         out_of: "out of",
         per: "per",
         and: "and",
@@ -183,7 +196,12 @@ pub static ENGLISH: Language = Language {
 };
 
 const fn unit(signs: &'static [&'static str], one: &'static str, many: &'static str) -> Unit {
-    Unit { signs, one, many }
+    Unit {
+        signs,
+        one,
+        many,
+        gender: Gender::Neuter,
+    }
 }
 
 fn cardinal(value: u64) -> String {

@@ -1,11 +1,13 @@
 //! Numbers, units, signs and abbreviations in a cleaned text -> words.
 
+use crate::sound::speech::normalise::Gender;
 use crate::sound::speech::normalise::Language;
 use crate::sound::speech::normalise::Unit;
 use crate::sound::speech::normalise::number;
 use crate::sound::speech::normalise::number::Written;
 
-/// Spells out everything that is not a word yet. Takes printable ASCII.
+/// Spells out everything that is not a word yet. Takes printable ASCII and the letters of the
+/// language.
 pub fn expand(text: &str, language: &Language) -> String {
     let reader = Reader {
         text,
@@ -41,7 +43,7 @@ impl Reader<'_> {
             let after = if self.letter(next) { " " } else { "" };
             return (format!("{before}{said}{after}"), next);
         }
-        if byte.is_ascii_alphabetic() {
+        if byte.is_ascii_alphabetic() || !byte.is_ascii() {
             return self.word(at);
         }
         let words = &self.language.words;
@@ -127,7 +129,10 @@ impl Reader<'_> {
                 let value = part.parse().unwrap_or_default();
                 (l.cardinal)(value)
             });
-            let said: Vec<String> = said.chain([half.to_owned()]).collect();
+            let mut said: Vec<String> = said.collect();
+            // "zehn Uhr dreißig", but "ten thirty AM".
+            let place = if l.day_in_between { 1 } else { said.len() };
+            said.insert(place.min(said.len()), half.to_owned());
             return Some((said.join(" "), end));
         }
         if self.alphanumeric(next) {
@@ -192,10 +197,18 @@ impl Reader<'_> {
             };
             said.push(self.counted(value, &unit));
             next = sign + length;
-            // `5m30`: the seconds need no sign.
+            // `5m30` and `1h30`: what comes last needs no sign.
             let rest = number::digits(self.bytes, next);
-            if unit.one == l.minute.one && rest.len() == 2 && !self.alphanumeric(next + 2) {
-                said.push(self.counted(rest.parse().ok()?, &l.second));
+            let smaller = match unit.one {
+                one if one == l.minute.one => Some(l.second),
+                one if one == l.hour.one => Some(l.minute),
+                _ => None,
+            };
+            if let Some(smaller) = smaller
+                && rest.len() == 2
+                && !self.alphanumeric(next + 2)
+            {
+                said.push(self.counted(rest.parse().ok()?, &smaller));
                 next += 2;
                 break;
             }
@@ -219,7 +232,7 @@ impl Reader<'_> {
     /// `3/4`, `1 1/2`, `8/10`.
     fn fraction(&self, at: usize) -> Option<Piece> {
         let l = self.language;
-        let (first, next) = Written::read(self.bytes, at)?;
+        let (first, next) = Written::read(self.bytes, at, self.language)?;
         let whole = first.value()?;
         if self.at(next) == b' ' && self.digit(next + 1) {
             let (said, end) = self.part(next + 1, true)?;
@@ -269,16 +282,16 @@ impl Reader<'_> {
     /// A number with its ordinal ending, unit, `x` or range.
     fn amount(&self, at: usize) -> Piece {
         let l = self.language;
-        let Some((written, next)) = Written::read(self.bytes, at) else {
+        let Some((written, next)) = Written::read(self.bytes, at, self.language) else {
             return (" ".to_owned(), at + 1);
         };
         let letters = &self.text[next..next + self.letters(next)];
         if l.ordinal_endings.contains(&letters)
             && let Some(value) = written.value()
         {
-            return ((l.ordinal)(value), next + letters.len());
+            return ((l.ordinal)(value, letters), next + letters.len());
         }
-        let said = written.say(l);
+        let said = written.say_before(self.gender_after(next), l);
         if let Some((half, end)) = self.day(next) {
             return (format!("{said} {half}"), end);
         }
@@ -291,10 +304,20 @@ impl Reader<'_> {
                 return (format!("{said} {} ", l.words.times), after + spaces);
             }
             if gap == 0 && !self.alphanumeric(after) {
-                return (format!("{said} {}", l.words.times), after);
+                return (format!("{said} {}", l.words.times_alone), after);
             }
         }
         self.measured(said, written.is_one(), next)
+    }
+
+    /// Tells the gender of what a number that ends at `next` counts.
+    fn gender_after(&self, next: usize) -> Option<Gender> {
+        let gap = usize::from(matches!(self.at(next), b' ' | b'-'));
+        if let Some((unit, _)) = self.unit(next + gap) {
+            return Some(unit.gender);
+        }
+        let word = &self.text[next + gap..next + gap + self.letters(next + gap)];
+        (self.language.gender_of)(&word.to_lowercase()).filter(|_| self.at(next) == b' ')
     }
 
     /// Adds the unit and the range that may follow a number which ends at `next`.
@@ -304,7 +327,7 @@ impl Reader<'_> {
         let (said, next) = match self.unit(next + gap) {
             Some((unit, end)) => {
                 let rest = self.text[end..].trim_start();
-                let noun = &rest[..rest.bytes().take_while(u8::is_ascii_alphabetic).count()];
+                let noun = &rest[..rest.bytes().take_while(is_letter).count()];
                 let noun = noun.to_ascii_lowercase();
                 let describes = adjective || self.language.measured.contains(&noun.as_str());
                 let name = if one || describes {
@@ -406,7 +429,7 @@ impl Reader<'_> {
             return Some((format!("{side} {} {other}", l.words.and), end));
         }
         let rest = self.text[next..].trim_start();
-        let following = &rest[..rest.bytes().take_while(u8::is_ascii_alphabetic).count()];
+        let following = &rest[..rest.bytes().take_while(is_letter).count()];
         let before = self.text[..at].trim_end().bytes().next_back();
         let alone = before.is_none_or(|byte| b"(,:;-.".contains(&byte))
             && rest
@@ -419,7 +442,7 @@ impl Reader<'_> {
 
     fn counted(&self, value: u64, unit: &Unit) -> String {
         let name = if value == 1 { unit.one } else { unit.many };
-        format!("{} {name}", (self.language.cardinal)(value))
+        format!("{} {name}", (self.language.before)(value, unit.gender))
     }
 
     fn at(&self, at: usize) -> u8 {
@@ -431,11 +454,11 @@ impl Reader<'_> {
     }
 
     fn letter(&self, at: usize) -> bool {
-        self.at(at).is_ascii_alphabetic()
+        is_letter(&self.at(at))
     }
 
     fn alphanumeric(&self, at: usize) -> bool {
-        self.at(at).is_ascii_alphanumeric()
+        self.digit(at) || self.letter(at)
     }
 
     fn letters(&self, at: usize) -> usize {
@@ -455,4 +478,8 @@ impl Reader<'_> {
     fn number_follows(&self, at: usize) -> bool {
         self.digit(at + usize::from(self.at(at) == b' '))
     }
+}
+
+fn is_letter(byte: &u8) -> bool {
+    byte.is_ascii_alphabetic() || !byte.is_ascii()
 }

@@ -1,30 +1,53 @@
 //! Texts as people write them -> words that every engine can say.
 //!
 //! characters (`clean`) -> numbers, units, abbreviations (`expand`) -> punctuation (`tidy`).
-//! What comes out holds ASCII letters, apostrophes and hyphens inside words, and `, . ? ! : ;`
-//! followed by one space: nothing that an engine could take for markup, drop or spell out. All
-//! that depends on a language is a [`Language`] table; English is the one there is.
+//! What comes out holds ASCII letters and those that the language has beside them, apostrophes and
+//! hyphens inside words, and `, . ? ! : ;` followed by one space: nothing that an engine could take
+//! for markup, drop or spell out. All that depends on a language is a [`Language`] table.
 
 mod clean;
 mod english;
 mod expand;
+mod french;
+mod german;
 mod number;
+mod portuguese;
+mod spanish;
 mod tidy;
 
 pub use english::ENGLISH;
+pub use french::FRENCH;
+pub use german::GERMAN;
+pub use portuguese::PORTUGUESE;
+pub use spanish::SPANISH;
 
 /// The tables there are, by the first part of a language tag.
-static LANGUAGES: [(&str, &Language); 1] = [("en", &ENGLISH)];
+static LANGUAGES: [(&str, &Language); 5] = [
+    ("en", &ENGLISH),
+    ("es", &SPANISH),
+    ("de", &GERMAN),
+    ("fr", &FRENCH),
+    ("pt", &PORTUGUESE),
+];
 
 /// How often the steps run at most: what one step writes may be read by the next round.
 const ROUNDS: usize = 4;
 
 /// Everything that depends on the language.
 pub struct Language {
-    /// Says a whole number below a million millions.
+    /// The letters beside the ASCII ones; any other loses its mark.
+    pub letters: &'static str,
+    /// Says a whole number below a million millions, as one counts.
     pub cardinal: fn(u64) -> String,
-    /// Says a place in an order.
-    pub ordinal: fn(u64) -> String,
+    /// Says it before a noun of a gender.
+    pub before: fn(u64, Gender) -> String,
+    /// Tells the gender of the noun after a bare number; `None` where it is none, or not known.
+    pub gender_of: fn(&str) -> Option<Gender>,
+    /// Says a place in an order, written with an ending of `ordinal_endings`.
+    pub ordinal: fn(u64, &str) -> String,
+    /// What stands before decimals, and between thousands.
+    pub decimal: u8,
+    pub thousands: u8,
     /// Says `a / b` as a part of one, such as "three quarters"; `None` if it is not read so.
     pub fraction: fn(u64, u64) -> Option<String>,
     /// Endings of written ordinals: `1st`.
@@ -41,6 +64,8 @@ pub struct Language {
     pub counted: &'static [&'static str],
     /// Written after a time of the day.
     pub day: &'static [(&'static str, &'static str)],
+    /// Whether it is said after the hour.
+    pub day_in_between: bool,
     /// Letters that stand for a side, spoken where the neighbour says that a side is meant.
     pub sides: &'static [(&'static str, &'static str)],
     /// The words that follow such a letter.
@@ -57,6 +82,13 @@ pub struct Words {
     pub point: &'static str,
     pub to: &'static str,
     pub times: &'static str,
+    /// After a number that no other follows: `2x`.
+    pub times_alone: &'static str,
+    pub degrees: &'static str,
+    pub celsius: &'static str,
+    pub fahrenheit: &'static str,
+    pub squared: &'static str,
+    pub cubed: &'static str,
     pub out_of: &'static str,
     pub per: &'static str,
     pub and: &'static str,
@@ -76,6 +108,15 @@ pub struct Unit {
     pub signs: &'static [&'static str],
     pub one: &'static str,
     pub many: &'static str,
+    pub gender: Gender,
+}
+
+/// The gender of a noun: what a number before it goes by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Gender {
+    Masculine,
+    Feminine,
+    Neuter,
 }
 
 /// Returns the table for a language tag such as `en-US`; English where there is none.
@@ -91,7 +132,7 @@ pub fn language(tag: &str) -> &'static Language {
 pub fn normalise(text: &str, language: &Language) -> String {
     let mut text = text.to_owned();
     for _ in 0..ROUNDS {
-        let next = tidy::tidy(&expand::expand(&clean::clean(&text), language));
+        let next = tidy::tidy(&expand::expand(&clean::clean(&text, language), language));
         if next == text {
             break;
         }
@@ -100,5 +141,7 @@ pub fn normalise(text: &str, language: &Language) -> String {
     text
 }
 
+#[cfg(test)]
+mod languages;
 #[cfg(test)]
 mod tests;

@@ -1,11 +1,12 @@
 //! Written numbers: reading one from a text, and saying it.
 
+use crate::sound::speech::normalise::Gender;
 use crate::sound::speech::normalise::Language;
 
 /// Above this a number is read digit by digit: nobody follows it as words.
 const LARGEST: u64 = 999_999_999_999;
 
-/// A number as it was written, without the commas of thousands.
+/// A number as it was written, without what sets off thousands.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Written {
     whole: String,
@@ -13,13 +14,13 @@ pub struct Written {
 }
 
 impl Written {
-    /// Reads a number at `at`: digits, thousands set off by commas, decimals. Returns it and
+    /// Reads a number at `at`: digits, thousands set off, decimals. Returns it and
     /// where it ends.
-    pub fn read(bytes: &[u8], at: usize) -> Option<(Written, usize)> {
+    pub fn read(bytes: &[u8], at: usize, language: &Language) -> Option<(Written, usize)> {
         let mut whole = digits(bytes, at);
         let mut end = at + whole.len();
         if (1..=3).contains(&whole.len()) {
-            while bytes.get(end) == Some(&b',') {
+            while bytes.get(end) == Some(&language.thousands) {
                 let group = digits(bytes, end + 1);
                 if group.len() != 3 {
                     break;
@@ -29,7 +30,9 @@ impl Written {
             }
         }
         let decimals = match bytes.get(end) {
+            // A point is read as one where a comma is usual, too: many write it.
             Some(b'.') => digits(bytes, end + 1),
+            Some(sign) if *sign == language.decimal => digits(bytes, end + 1),
             _ => String::new(),
         };
         if whole.is_empty() && decimals.is_empty() {
@@ -61,6 +64,14 @@ impl Written {
     /// Tells whether the unit after it is singular.
     pub fn is_one(&self) -> bool {
         self.decimals.is_none() && self.whole == "1"
+    }
+
+    /// Says the number before a noun of a gender.
+    pub fn say_before(&self, gender: Option<Gender>, language: &Language) -> String {
+        match (gender, self.value()) {
+            (Some(gender), Some(value)) => (language.before)(value, gender),
+            _ => self.say(language),
+        }
     }
 
     /// Says the number.

@@ -198,7 +198,7 @@ fn cardinals_agree_with_num2words() {
 #[test]
 fn ordinals_agree_with_num2words() {
     for (value, words) in include!("num2words_ordinal.in") {
-        assert_eq!((ENGLISH.ordinal)(value), words);
+        assert_eq!((ENGLISH.ordinal)(value, "th"), words);
     }
 }
 

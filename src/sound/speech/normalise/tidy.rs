@@ -2,20 +2,20 @@
 
 /// Keeps words and the strongest mark of each run of punctuation between them.
 ///
-/// Takes printable ASCII; what is neither letter, digit nor known mark is a gap.
+/// Takes printable ASCII and letters beyond it; what is neither letter, digit nor known mark is a gap.
 pub fn tidy(text: &str) -> String {
     let bytes = text.as_bytes();
     let mut out = String::with_capacity(bytes.len());
     let mut at = 0;
     while at < bytes.len() {
         let start = at;
-        if bytes[at].is_ascii_alphanumeric() {
+        if is_word(bytes[at]) {
             while at < bytes.len() && inside_word(bytes, at) {
                 at += 1;
             }
             out.push_str(&text[start..at]);
         } else {
-            while at < bytes.len() && !bytes[at].is_ascii_alphanumeric() {
+            while at < bytes.len() && !is_word(bytes[at]) {
                 at += 1;
             }
             out.push_str(between(&text[start..at], out.is_empty(), bytes.get(at)));
@@ -26,12 +26,17 @@ pub fn tidy(text: &str) -> String {
     out
 }
 
+/// Whether the byte is of a letter or a digit; what is not ASCII is a letter by now.
+fn is_word(byte: u8) -> bool {
+    byte.is_ascii_alphanumeric() || !byte.is_ascii()
+}
+
 /// Whether the byte continues a word: a letter or digit, or a hyphen or apostrophe between two.
 fn inside_word(bytes: &[u8], at: usize) -> bool {
     let word = |index: Option<usize>| {
         index
             .and_then(|index| bytes.get(index))
-            .is_some_and(u8::is_ascii_alphanumeric)
+            .is_some_and(|byte| is_word(*byte))
     };
     word(Some(at))
         || (matches!(bytes[at], b'-' | b'\'') && word(at.checked_sub(1)) && word(Some(at + 1)))
