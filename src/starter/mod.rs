@@ -1,4 +1,8 @@
 //! The session folder that `new` writes: a rowing club's off-season circuits in its boathouse.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "reads what is there before it writes beside it"
+)]
 
 use include_dir::Dir;
 use include_dir::include_dir;
@@ -26,13 +30,20 @@ pub struct Written {
 ///
 /// What the system says, with the path.
 pub fn write(folder: &Path) -> Result<Written, io::Error> {
-    let (sessions, kept_sessions) = write_part(&SESSIONS, &folder.join("sessions"))?;
-    let (movements, mut kept) = write_part(&MOVEMENTS, &folder.join("movements"))?;
+    let (sessions, kept_sessions) = write_part(&SESSIONS, &folder.join("sessions"), |_| true)?;
+    let (movements, mut kept) = write_part(&MOVEMENTS, &folder.join("movements"), |_| true)?;
     let mut texts = 0;
     // A folder for each language that some of them were translated into.
     for language in MOVEMENTS.dirs() {
         let into = folder.join("movements").join(language.path());
-        let (written, kept_here) = write_part(language, &into)?;
+        // Of a movement of the user's own they may not be the words.
+        let (written, kept_here) = write_part(language, &into, |name| {
+            let ours = MOVEMENTS.get_file(name).map(include_dir::File::contents);
+            fs::read(folder.join("movements").join(name))
+                .ok()
+                .as_deref()
+                == ours
+        })?;
         texts += written;
         kept += kept_here;
     }
@@ -44,14 +55,22 @@ pub fn write(folder: &Path) -> Result<Written, io::Error> {
     })
 }
 
-fn write_part(part: &Dir, folder: &Path) -> Result<(usize, usize), io::Error> {
+fn write_part(
+    part: &Dir,
+    folder: &Path,
+    wanted: impl Fn(&Path) -> bool,
+) -> Result<(usize, usize), io::Error> {
     let named = |error: io::Error, path: &Path| {
         io::Error::new(error.kind(), format!("{}: {error}", path.display()))
     };
     fs::create_dir_all(folder).map_err(|e| named(e, folder))?;
     let (mut written, mut kept) = (0, 0);
     for file in part.files() {
-        let path = folder.join(file.path().file_name().unwrap_or_default());
+        let name = Path::new(file.path().file_name().unwrap_or_default());
+        if !wanted(name) {
+            continue;
+        }
+        let path = folder.join(name);
         let made = fs::OpenOptions::new()
             .write(true)
             .create_new(true)
