@@ -100,6 +100,9 @@ pub enum Ended {
     Interrupted,
 }
 
+/// What a voice is opened for: its name or the default one, how clearly it speaks, and in which language.
+type Wanted = (Option<String>, Clarity, Language);
+
 /// The voices in use, each opened once.
 struct Voices {
     default: Option<String>,
@@ -108,7 +111,7 @@ struct Voices {
     own: PathBuf,
     /// What is spoken between classes.
     language: Language,
-    open: Mutex<HashMap<(Option<String>, Clarity, Language), Arc<Speaker>>>,
+    open: Mutex<HashMap<Wanted, Arc<Speaker>>>,
 }
 
 impl Voices {

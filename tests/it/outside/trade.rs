@@ -1,5 +1,10 @@
 //! The trade's words come out right: 150 of them, with the sounds that dictionaries give.
 
+#![expect(
+    clippy::disallowed_methods,
+    reason = "reads the list and hands it to a reference library"
+)]
+
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::process::Command;
@@ -27,15 +32,19 @@ const MISTAKEN: usize = 5;
 /// So many words are to choose from: those that sound most alike.
 const AMONG: usize = 12;
 
-/// Each word with its sounds in IPA.
-fn words() -> Vec<(String, String)> {
+/// Each word with its sounds in IPA, the other way to say it last, if there is one.
+fn rows() -> Vec<Vec<String>> {
     let list = std::fs::read_to_string(LIST).unwrap();
     let rows = list.lines().filter(|line| !line.starts_with('#'));
-    let words: Vec<_> = rows
-        .map(|row| {
-            let fields: Vec<&str> = row.split('\t').collect();
-            (fields[0].to_owned(), fields[1].to_owned())
-        })
+    rows.map(|row| row.split('\t').map(str::to_owned).collect())
+        .collect()
+}
+
+/// Each word with its sounds in IPA.
+fn words() -> Vec<(String, String)> {
+    let words: Vec<_> = rows()
+        .into_iter()
+        .map(|row| (row[0].clone(), row[1].clone()))
         .collect();
     assert_eq!(words.len(), 150);
     words
@@ -64,16 +73,18 @@ fn the_neural_voice_is_given_the_sounds_that_dictionaries_give() {
     let known = Pronunciations::new(info.pronounce.iter().cloned(), &normalise::ENGLISH);
     let voice = Neural::load(&info, &folder).unwrap();
     let mut other = Vec::new();
-    for (word, ipa) in words() {
-        let text = normalise::normalise(&word, &normalise::ENGLISH);
+    for row in rows() {
+        let text = normalise::normalise(&row[0], &normalise::ENGLISH);
         let own = voice.sounds(&known.apply(&text)).unwrap();
-        let wanted = phones::neural(&phones::read(&ipa).unwrap());
-        if heard(&own) != heard(&wanted) {
-            other.push(format!("{word}: {own}, expected {wanted}"));
+        let ways = [Some(&row[1]), row.get(3)].into_iter().flatten();
+        let ways: Vec<String> = ways
+            .map(|ipa| phones::neural(&phones::read(ipa).unwrap()))
+            .collect();
+        if !ways.iter().any(|way| heard(&own) == heard(way)) {
+            other.push(format!("{}: {own}, expected {ways:?}", row[0]));
         }
     }
-    // Where both are right: "aerobic" with e or a soft vowel, "hypertrophy" with either stress.
-    assert!(other.len() * 100 <= 150 * MISTAKEN, "{}", other.join("\n"));
+    assert!(other.is_empty(), "{}", other.join("\n"));
 }
 
 #[test]
@@ -160,5 +171,5 @@ fn the_list_agrees_with_the_cmu_pronouncing_dictionary() {
     let told = String::from_utf8_lossy(&output.stdout);
     let failed = String::from_utf8_lossy(&output.stderr);
     assert!(output.status.success(), "{told}{failed}");
-    assert!(told.starts_with("89 words agree"), "{told}");
+    assert!(told.starts_with("88 words agree"), "{told}");
 }

@@ -12,6 +12,8 @@ use std::process::Stdio;
 use std::time::Duration;
 use std::time::Instant;
 
+use sidevoice::base::wording::Language;
+use sidevoice::base::wording::Wording;
 use sidevoice::sound::speech::Rate;
 use sidevoice::sound::speech::Settings;
 use sidevoice::sound::speech::Speaker;
@@ -58,6 +60,22 @@ fn each_language_is_spoken_at_our_level_and_estimated_with_caution() {
         assert_eq!(speaker.notices(), []);
     }
     check_estimates(&named("espeak-en", folder.path()), &english());
+}
+
+/// A count word has its second, less the 150 ms that stand between any two sounds.
+#[test]
+fn the_count_words_of_every_language_fit_their_seconds() {
+    let folder = tempfile::tempdir().unwrap();
+    for language in Language::ALL {
+        let wording = Wording::of(language);
+        let speaker = named(&format!("espeak-{}", language.tag()), folder.path());
+        let counts = ["count-3", "count-2", "count-1"].map(|id| wording.say(id, &[]));
+        let words: Vec<&str> = counts.iter().map(String::as_str).collect();
+        for (word, take) in words.iter().zip(all(speaker.takes(&utterances(&words)))) {
+            let ms = take.length().ms();
+            assert!((100..=700).contains(&ms), "{word} takes {ms} ms");
+        }
+    }
 }
 
 #[test]
