@@ -5,6 +5,7 @@ use super::Done;
 use super::Failure;
 use super::load;
 use super::print;
+use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Sources;
 use crate::base::diagnostic::any_error;
@@ -24,9 +25,12 @@ use crate::planning::session::Session;
 use crate::publish::check;
 use crate::publish::check::Checked;
 use crate::publish::check::Form;
+use crate::sound::speech::Settings;
 use crate::sound::speech::VoiceInfo;
 use crate::sound::speech::chain;
+use crate::sound::speech::library::EngineKind;
 use crate::sound::speech::library::Shelf;
+use crate::sound::speech::library::language_name;
 use clap::Args;
 use std::collections::HashMap;
 use std::collections::HashSet;
@@ -213,6 +217,29 @@ impl<'a> Desk<'a> {
         }
     }
 
+    /// Warns where nobody here would speak the language of a session.
+    fn voice_missing(&self, session: &Session) -> Option<Diagnostic> {
+        let text = &session.text;
+        if text.language == Language::English {
+            return None;
+        }
+        let settings = Settings::standard();
+        // Which languages the system's voice speaks is not known.
+        let mut voices = self.shelf.voices().iter().filter(|voice| {
+            voice.engine != EngineKind::System && voice.speaks_language(text.language.tag())
+        });
+        if voices.any(|voice| chain::check(voice, &settings).is_ok()) {
+            return None;
+        }
+        let place = text.voice.as_ref().map_or(text.place, |voice| voice.place);
+        let message = format!(
+            "expected a voice for {}, found none here: an English one would read it",
+            language_name(text.language.tag())
+        );
+        let fault = Diagnostic::warning(Code::VoiceMissing, place, message);
+        Some(fault.help("install one: `sidevoice voices` says how"))
+    }
+
     /// By estimate, nothing is synthesised: an error here would be one of the files alone.
     fn look_at(&mut self, id: &str, session: &Session) -> Checked {
         let voice = self.voice(session);
@@ -229,6 +256,7 @@ impl<'a> Desk<'a> {
         );
         let report = report(session, &plan, self.mass);
         let told = load::unknown_voice(session, self.shelf).into_iter();
+        let told = told.chain(self.voice_missing(session));
         let told = told.chain(plan.diagnostics);
         let told = told.chain(report.advice.iter().cloned());
         let told = told.chain(texts::of_session(session));

@@ -189,11 +189,11 @@ block-facts-uneven = { $n ->
 times-on-off = { $work } Arbeit, { $rest } Pause
 times-each = je { $work }
 times-reps = je { $reps }
-times-reps-every = { $every } { $reps }
-times-every = { $every } { $work }
+times-reps-every = { $reps }, { $every }
+times-every = { $work }, { $every }
 times-until-key = jede, bis du weitergehst
 every-minute = jede Minute
-every-length = alle { $length }
+every-length = im Takt: { $length }
 about = etwa { $length }
 rounds = { $n ->
     [one] { $feminine } Runde
@@ -234,13 +234,13 @@ plural = { $item }
 
 caution-space = Mach dir Platz, auch nach oben.
 caution-stop = Hör sofort auf, wenn dir die Brust oder ein Gelenk wehtut, wenn dir schwindlig wird, wenn das Herz stolpert oder wenn der Atem in den Pausen nicht ruhiger wird.
-caution-emergency = Brustschmerz, der bleibt, ein Zusammenbruch, oder Sprache, Sehen oder Kraft fallen plötzlich aus: Wähl den Notruf.
+caution-emergency = Bei Brustschmerz, der bleibt, bei einem Zusammenbruch, oder wenn Sprache, Sehen oder Kraft plötzlich ausfallen: Wähl den Notruf.
 caution-doubt = Im Zweifel frag vorher in der Arztpraxis oder beim Physio nach. Das hier ist kein ärztlicher Rat.
 caution-brief = Mach dir Platz, und hör sofort auf bei Schmerz, bei Schwindel, oder wenn der Atem nicht ruhiger wird.
 no-warm-up = Aufwärmen ist nicht dabei. Beweg dich vorher fünf bis zehn Minuten locker.
 effort-aim = Anstrengung: { $words } von zehn, nie zehn.
 effort-aim-easy = Anstrengung: { $words } von zehn, so locker, dass du reden kannst.
-effort-aim-all = Gib Gas, und behalte einen Atemzug in Reserve.
+effort-aim-all = Gib, was sauber geht, und behalte etwas Luft in Reserve.
 leave-weights = Du darfst { $the } jederzeit weglassen.
 leave-weights-brief = Ohne Gewicht ist jederzeit in Ordnung.
 
@@ -422,7 +422,7 @@ key-start-session = { $key }: { $session } beginnen
 key-help = { $key }: die Tasten noch einmal
 key-stop = { $key }: beenden
 one-button = Knopf
-one-button-running = { $key }: einmal drücken hält an, zweimal überspringt, danach geht es mit einmal weiter.
+one-button-running = { $key }: einmal drücken hält an, zweimal überspringt, ein weiterer Druck lässt weiterlaufen.
 one-button-between = { $key }: einmal drücken nennt die nächste Einheit, zweimal beginnt sie.
 
 # Keys as one says them: letters are said as they are, figures as numbers.
@@ -481,7 +481,7 @@ stopped-at-round = { $title } brach in Runde { $round } ab, bei dieser Übung: {
 stopped-after = { $title } brach nach dieser Übung ab: { $name }.
 stopped-after-round = { $title } brach in Runde { $round } ab, nach dieser Übung: { $name }.
 
-start-goes-on = Start macht dort weiter.
+start-goes-on = Mit Start geht es dort weiter.
 
 ## Choosing a session by ear, in the background.
 

@@ -4,9 +4,8 @@
 
 ## Marks: a count always means that the work changes now.
 
-# Heard for so many ms with espeak-ng 1.51, voice es-419, at its own speed, from the first sample
-# above 1 % to the last: tres 320, dos 302, uno 286, mitad 430, quedan diez 763, la última 604,
-# cambia de lado 911; the longest number up to thirty 750 (veinticuatro). A count has a second, a
+# Heard for so many ms with espeak-ng 1.51, voice es, at its own speed, from the first sample above 1 % to
+# the last: tres 309, dos 280, uno 250, mitad 408, quedan diez 662. A count has a second, a
 # number at least two.
 
 count-3 = tres
@@ -202,7 +201,7 @@ times-reps-every = { $reps } { $every }
 times-every = { $work } { $every }
 times-until-key = cada ejercicio hasta que sigas
 every-minute = cada minuto
-every-length = cada { $length }
+every-length = en intervalos de { $length }
 about = cerca de { $length }
 rounds = { $n ->
     [one] { $feminine } ronda
@@ -281,9 +280,9 @@ station-cue-labelled = Estación { $n }, { $text }
 stations-begin = Una persona en cada estación.
 stations-ready = Cada persona a su estación.
 stations-next = A la siguiente estación.
-stations-next-put-down = Todo al suelo, y a la siguiente estación.
+stations-next-put-down = Las cosas al suelo, y a la siguiente estación.
 stations-round = Ronda { $round }: a la siguiente estación.
-finish-stations = Todo al suelo. Hemos terminado.
+finish-stations = Las cosas al suelo. Hemos terminado.
 
 ## Equipment and posture: what must leave the hands comes first.
 
@@ -360,8 +359,8 @@ progress-in-round-3 = Esta ronda: { $done } hechos, { $left ->
     [uno] falta uno
    *[other] faltan { $left }
 }.
-progress-clock-1 = En total, cerca de { $length } más.
-progress-clock-2 = En cerca de { $length } terminas.
+progress-clock-1 = Quedan cerca de { $length }.
+progress-clock-2 = Terminas en cerca de { $length }.
 progress-clock-3 = { $length }, más o menos, hasta el final.
 progress-last-round = Esta es la última ronda.
 progress-half = Ya llevas la mitad de la sesión.
@@ -370,8 +369,8 @@ finish-put-down = Deja { $the } en el suelo. Has terminado.
 finish-walk = Quédate de pie y camina hasta que respires con calma.
 finish-floor = Levántate despacio, a tu ritmo, y camina hasta que respires con calma.
 finish-faint = Si te mareas, siéntate o recuéstate enseguida.
-finish-effort = ¿Cuánto te costó la sesión entera, de cero a diez? Anota un número, ahora o después.
-finish-effort-brief = ¿Cuánto te costó, de cero a diez?
+finish-effort = De cero a diez, ¿cuánto esfuerzo te pidió la sesión entera? Anota un número, ahora o después.
+finish-effort-brief = ¿Cuánto esfuerzo fue, de cero a diez?
 
 ## On the keys, while it runs.
 
@@ -387,14 +386,14 @@ said-less = Menos indicaciones.
 said-not-now = Ahora no.
 said-nothing-yet = Todavía no hay nada.
 said-noted = Anotado.
-said-how-hard = ¿Cuánto te costó, de cero a diez? Pulsa un número.
+said-how-hard = ¿Cuánto esfuerzo fue, de cero a diez? Pulsa un número.
 said-goes-on = { $title } continúa. { $name }
 said-no-easier = No hay una opción más fácil.
 said-rest = Descanso, { $left }.
 said-round = Ronda { $round } de { $rounds }.
 said-place-work = { $name } { $Left } más.
 said-place-open = { $name } Hasta que sigas.
-said-place-start = Para empezar, { $left }. Después: { $name }
+said-place-start = Empiezas en { $left }. Después: { $name }
 said-place-rest = Descanso, { $left }. Después: { $name }
 
 ## The keys, as they are mapped. Parts of a sentence, which begins with a capital.
@@ -421,7 +420,7 @@ key-speech-slower = { $key } habla más lento
 keys-talk = { $first } y { $second } cambian cuánto se dice
 key-talk-more = { $key } dice más
 key-talk-less = { $key } dice menos
-keys-figures = las teclas de números dicen al final cuánto te costó
+keys-figures = las teclas de números dicen al final cuánto esfuerzo fue
 key-rate = { $key } dice esfuerzo { $words }
 key-rate-skip = { $key } deja el esfuerzo sin decir
 key-next = { $key } nombra la sesión siguiente

@@ -12,7 +12,7 @@
 count-3 = trois
 count-2 = deux
 count-1 = un
-halfway = moitié
+halfway = mi-temps
 ten-to-go = encore dix
 thirty-seconds = encore trente secondes
 last-repetition = la dernière
@@ -236,7 +236,7 @@ plural = { $item }s
 
 caution-space = Dégage le sol et l'espace au-dessus de toi.
 caution-stop = Arrête tout de suite si tu as mal à la poitrine ou à une articulation, si la tête te tourne, si ton cœur bat de travers, ou si ton souffle ne se calme pas pendant les repos.
-caution-emergency = Une douleur à la poitrine qui dure, une perte de connaissance, ou d'un coup plus de parole, de vue ou de force : appelle les secours.
+caution-emergency = Une douleur à la poitrine qui dure, une perte de connaissance, ou une perte soudaine de la parole, de la vue ou de la force : appelle les secours.
 caution-doubt = En cas de doute, vois d'abord un médecin ou un kiné. Ceci n'est pas un avis médical.
 caution-brief = Dégage ton espace, et arrête tout de suite en cas de douleur, de vertige, ou si ton souffle ne se calme pas.
 no-warm-up = Il n'y a pas d'échauffement dans cette séance. Bouge d'abord en douceur cinq à dix minutes.
@@ -327,7 +327,7 @@ breathing-effort-first = Souffle dans l'effort, inspire au retour.
 
 recovery-1 = Marche un peu et laisse ton souffle se calmer.
 recovery-1-brief = Laisse ton souffle se calmer.
-recovery-2 = Pas légers, souffle longuement.
+recovery-2 = Marche à petits pas, souffle longuement.
 recovery-2-brief = Souffle longuement.
 recovery-3 = Secoue les bras et respire par le ventre.
 recovery-3-brief = Respire par le ventre.
@@ -361,7 +361,7 @@ said-louder = Plus fort.
 said-quieter = Moins fort.
 said-faster = Plus vite.
 said-slower = Plus lentement.
-said-more = Plus d'indications.
+said-more = Davantage d'indications.
 said-less = Moins d'indications.
 said-not-now = Pas maintenant.
 said-nothing-yet = Il n'y a encore rien.
@@ -379,8 +379,8 @@ said-place-rest = Repos, { $left }. Ensuite : { $name }
 ## The keys, as they are mapped. Parts of a sentence, which begins with a capital.
 
 keys-sentence = { $parts }.
-keys-none = Pendant une séance, aucune touche ne fait rien.
-keys-none-between = Entre les séances, aucune touche ne fait rien.
+keys-none = Pendant une séance, aucune touche n'agit.
+keys-none-between = Entre les séances, aucune touche n'agit.
 key-or = { $first } ou { $second }
 key-pause-or-resume = { $key } met en pause et relance
 key-pause = { $key } met en pause
@@ -427,8 +427,8 @@ key-named-left = flèche gauche
 key-named-right = flèche droite
 key-named-home = début
 key-named-end = fin
-key-named-page-up = page haut
-key-named-page-down = page bas
+key-named-page-up = page précédente
+key-named-page-down = page suivante
 key-named-plus = plus
 key-named-minus = moins
 key-named-equals = égal
@@ -469,7 +469,7 @@ stopped-at-round = La séance { $title } s'est arrêtée au tour { $round }, à 
 stopped-after = La séance { $title } s'est arrêtée après cet exercice : { $name }.
 stopped-after-round = La séance { $title } s'est arrêtée au tour { $round }, après cet exercice : { $name }.
 
-start-goes-on = Lancer reprend là.
+start-goes-on = Lancer reprend à cet endroit.
 
 ## Choosing a session by ear, in the background.
 
@@ -477,7 +477,7 @@ choose-hint = { $next } nomme la séance suivante, { $start } la lance.
 said-nothing-runs = Aucune séance n'est en cours.
 no-session = Il n'y a pas de séance nommée { $title }.
 no-session-near = Il n'y a pas de séance nommée { $title }. Tu voulais dire { $near } ?
-last-good-one = C'est la dernière version bonne qui est dite.
+last-good-one = C'est la dernière version correcte qui est dite.
 session-begins = { $title } commence.
 session-over = La séance { $title } est finie.
 

@@ -202,7 +202,7 @@ times-reps-every = { $reps } { $every }
 times-every = { $work } { $every }
 times-until-key = cada exercício até você seguir
 every-minute = a cada minuto
-every-length = a cada { $length }
+every-length = em intervalos de { $length }
 about = cerca de { $length }
 rounds = { $n ->
     [one] { $feminine } rodada
@@ -240,7 +240,7 @@ many-items = { $words } { $items }
 plural = { $item }s
 
 caution-space = Libere o chão e o espaço acima de você.
-caution-stop = Pare na hora se doer o peito ou uma articulação, se ficar tonto, se o coração bater fora do ritmo ou se o fôlego não voltar nos descansos.
+caution-stop = Pare na hora se doer o peito ou uma articulação, se sentir tontura, se o coração bater fora do ritmo ou se o fôlego não voltar nos descansos.
 caution-emergency = Dor no peito que não passa, um desmaio, ou perder de repente a fala, a visão ou a força: ligue para a emergência.
 caution-doubt = Na dúvida, consulte antes um médico ou fisioterapeuta. Isto não é orientação médica.
 caution-brief = Libere o seu espaço, e pare na hora se houver dor, tontura ou fôlego que não volta.
@@ -281,20 +281,20 @@ station-cue-labelled = Estação { $n }, { $text }
 stations-begin = Uma pessoa em cada estação.
 stations-ready = Cada um na sua estação.
 stations-next = Passem para a próxima estação.
-stations-next-put-down = Larguem o que têm nas mãos e passem para a próxima estação.
+stations-next-put-down = Deixem no chão o que têm nas mãos e passem para a próxima estação.
 stations-round = Rodada { $round }: passem para a próxima estação.
-finish-stations = Larguem o que têm nas mãos. Acabou.
+finish-stations = Deixem no chão o que têm nas mãos. Acabou.
 
 ## Equipment and posture: what must leave the hands comes first.
 
 put-down = Deixe { $the } no chão.
 put-down-place = Deixe { $the } { $place }.
 put-down-way = Deixe { $the } bem fora do caminho.
-put-down-brief = Deixe { $the }.
+put-down-brief = { $the } no chão.
 put-down-way-brief = { $items } fora do caminho.
 put-down-one = Deixe { $one } no chão.
 put-down-one-place = Deixe { $one } { $place }.
-put-down-one-brief = Deixe { $one }.
+put-down-one-brief = { $one } no chão.
 take = Pegue { $the } { $hold }.
 take-place = Pegue { $the } { $place }, { $hold }.
 take-brief = { $the } { $hold }.
@@ -370,8 +370,8 @@ finish-put-down = Deixe { $the } no chão. Acabou.
 finish-walk = Fique de pé e caminhe até a respiração se acalmar.
 finish-floor = Levante-se devagar, no seu tempo, e caminhe até a respiração se acalmar.
 finish-faint = Se sentir tontura, sente ou deite na hora.
-finish-effort = Quanto custou a sessão inteira, de zero a dez? Anote um número, agora ou depois.
-finish-effort-brief = Quanto custou, de zero a dez?
+finish-effort = De zero a dez, qual foi o esforço da sessão inteira? Anote um número, agora ou depois.
+finish-effort-brief = Qual foi o esforço, de zero a dez?
 
 ## On the keys, while it runs.
 
@@ -387,7 +387,7 @@ said-less = Menos orientações.
 said-not-now = Agora não.
 said-nothing-yet = Ainda não há nada.
 said-noted = Anotado.
-said-how-hard = Quanto custou, de zero a dez? Aperte um número.
+said-how-hard = Qual foi o esforço, de zero a dez? Aperte um número.
 said-goes-on = { $title } continua. { $name }
 said-no-easier = Não há opção mais fácil.
 said-rest = Descanso, { $left }.
@@ -421,7 +421,7 @@ key-speech-slower = { $key } fala mais devagar
 keys-talk = { $first } e { $second } mudam quanto se fala
 key-talk-more = { $key } fala mais
 key-talk-less = { $key } fala menos
-keys-figures = as teclas de números dizem no fim quanto custou
+keys-figures = as teclas de números dizem no fim qual foi o esforço
 key-rate = { $key } diz esforço { $words }
 key-rate-skip = { $key } deixa o esforço em aberto
 key-next = { $key } diz a próxima sessão
@@ -490,7 +490,7 @@ stopped-at-round = { $title } parou na rodada { $round }, neste exercício: { $n
 stopped-after = { $title } parou depois deste exercício: { $name }.
 stopped-after-round = { $title } parou na rodada { $round }, depois deste exercício: { $name }.
 
-start-goes-on = Começar continua dali.
+start-goes-on = Começar retoma dali.
 
 ## Choosing a session by ear, in the background.
 

@@ -55,6 +55,7 @@ codes! {
     RestTwice "rest-twice" "The rest is given in two ways.",
     ListLength "list-length" "The list must have one entry a round.",
     NotYet "not-yet" "The key is part of the format but not supported by this version.",
+    VoiceMissing "voice-missing" "No voice for the language of the session is here.",
     // Lexicons, and how voices say words.
     LexiconSyntax "lexicon-syntax" "The file is not a lexicon as W3C PLS 1.0 has them.",
     LexiconEntry "lexicon-entry" "An entry of a lexicon lacks its word or how it is said.",

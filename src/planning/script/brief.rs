@@ -92,7 +92,9 @@ impl Brief {
             None => "session-waits-open",
         };
         let mut said = capitalise(wording.say(message, &args));
-        if !self.needs.is_empty() {
+        // Things have an English name in every session, and names in other languages in their own alone.
+        let named = [self.language, Language::English].contains(&wording.language());
+        if !self.needs.is_empty() && named {
             let items: Vec<_> = self
                 .needs
                 .iter()

@@ -14,6 +14,13 @@ use crate::base::units::SampleRate;
 /// some come late, but none by fifty times.
 const FROZEN: Duration = Duration::from_secs(1);
 
+/// The same while a device wakes: a sink that was asleep takes two seconds for its first buffers, a
+/// wireless loudspeaker as long.
+const ASLEEP: Duration = Duration::from_secs(5);
+
+/// A device is awake once it was seen to ask for sound so many times.
+const AWAKE: u32 = 8;
+
 /// Seconds of sound that a device may take at once, besides four times those that pass: the
 /// largest buffer that a sound server is known to fill at the start. One that leads nowhere takes
 /// hours of it in a blink, and a session would be over before it began.
@@ -46,6 +53,8 @@ pub(super) struct Watchdog {
     beats: u64,
     frames: u64,
     still: Duration,
+    /// Looks that found it asking for sound.
+    lively: u32,
     /// Seconds of sound that it took and has not played yet.
     ahead: f64,
 }
@@ -92,11 +101,13 @@ impl Watchdog {
             true => self.still + since.min(LATE_LOOK),
             false => Duration::ZERO,
         };
+        self.lively = self.lively.saturating_add(u32::from(beats != self.beats));
         self.beats = beats;
         let frames = pulse.frames.load(Ordering::Relaxed);
         let taken = (frames - self.frames) as f64 / f64::from(SampleRate::OUTPUT.hz());
         self.frames = frames;
         self.ahead = (self.ahead + taken - since.as_secs_f64()).clamp(0.0, AT_ONCE);
+        let patience = if self.lively < AWAKE { ASLEEP } else { FROZEN };
         let errors = pulse.errors.swap(0, Ordering::Relaxed);
         if pulse.dead.load(Ordering::Relaxed) {
             Some("the device is gone")
@@ -104,7 +115,7 @@ impl Watchdog {
             Some("the device reports nothing but errors")
         } else if taken > AT_ONCE + since.as_secs_f64() * 4.0 {
             Some("the device takes sound faster than it can be heard")
-        } else if self.still >= FROZEN {
+        } else if self.still >= patience {
             Some("the device asks for no more sound")
         } else {
             None
@@ -132,6 +143,21 @@ mod tests {
     }
 
     #[test]
+    fn a_device_that_wakes_slowly_is_waited_for() {
+        let (pulse, mut dog) = (Pulse::default(), Watchdog::default());
+        pulse.beat(960);
+        for _ in 0..(4_500 / 300) {
+            assert_eq!(dog.look(&pulse, LOOK), None);
+        }
+        pulse.beat(960);
+        assert_eq!(dog.look(&pulse, LOOK), None);
+        for _ in 0..(4_800 / 300) {
+            assert_eq!(dog.look(&pulse, LOOK), None);
+        }
+        assert!(dog.look(&pulse, LOOK).is_some());
+    }
+
+    #[test]
     fn a_device_may_fill_its_buffer_at_once_but_not_swallow_the_session() {
         let (pulse, mut dog) = (Pulse::default(), Watchdog::default());
         pulse.beat(96_000);
@@ -143,6 +169,10 @@ mod tests {
     #[test]
     fn what_a_device_took_ahead_it_may_play_before_it_asks_for_more() {
         let (pulse, mut dog) = (Pulse::default(), Watchdog::default());
+        for _ in 0..AWAKE {
+            pulse.beat(14_400);
+            assert_eq!(dog.look(&pulse, LOOK), None);
+        }
         // 1.9 s at once, as a sink that nobody listens to does.
         pulse.beat(91_200);
         for _ in 0..9 {

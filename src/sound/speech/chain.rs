@@ -70,6 +70,7 @@ pub fn open(settings: &Settings, notices: &mut Vec<Notice>) -> Chain {
         // What nobody asked for is only told of while nobody better is here.
         if let Err(error) = opened
             && first
+            && (info.engine != EngineKind::System || wanted.is_some_and(|w| w.name == info.name))
             && !reasons.contains(&error.to_string())
         {
             reasons.push(error.to_string());
@@ -105,10 +106,14 @@ fn told(
             "the voice {name} is one for {speaks} and speaks {} now",
             language_name(language)
         )),
-        (false, _) => reasons.push(format!(
-            "nobody here speaks {}: the {name} voice speaks, which is one for {speaks}",
-            language_name(language)
-        )),
+        // What it means comes first, then what helps.
+        (false, _) => reasons.insert(
+            0,
+            format!(
+                "no voice for {} is here: the {name} voice reads it, which is one for {speaks}",
+                language_name(language)
+            ),
+        ),
         (true, _) if reasons.is_empty() => {}
         (true, _) => reasons.push(format!("The {name} voice speaks")),
     }

@@ -20,7 +20,11 @@ use std::fs;
 use std::path::Path;
 
 /// The codes that no stored file can provoke, and where they are.
-const ELSEWHERE: [(Code, &str); 32] = [
+const ELSEWHERE: [(Code, &str); 33] = [
+    (
+        Code::VoiceMissing,
+        "a_session_that_nobody_here_can_speak_is_told",
+    ),
     (Code::LexiconSyntax, "what_is_no_lexicon_is_told"),
     (
         Code::LexiconEntry,

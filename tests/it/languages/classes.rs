@@ -78,8 +78,7 @@ fn a_session_is_told_of_in_the_language_spoken_between_classes() {
     let said = |id, language| Brief::of(&starter(id)).said(Wording::of(language));
     assert_eq!(
         said("boathouse-five", Language::German),
-        "Boathouse five steht bereit: zwei Runden mit je fünf Übungen, sechs Minuten zehn. \
-         Du brauchst einen bench und einen dumbbell."
+        "Boathouse five steht bereit: zwei Runden mit je fünf Übungen, sechs Minuten zehn."
     );
     assert_eq!(
         said("boathouse-five-de", Language::German),

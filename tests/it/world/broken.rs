@@ -244,3 +244,26 @@ fn a_voice_that_there_is_not_is_an_ending_of_its_own() {
     world.run(&["check", "short"]).check(2, &told);
     world.run(&["plan", "short"]).check(5, &["hibary"]);
 }
+
+#[test]
+fn a_session_that_nobody_here_can_speak_is_told() {
+    let world = World::new();
+    let german = SESSION.replace("title", "language = \"de\"\ntitle");
+    world.write("boathouse/sessions/kurz.toml", &german);
+    let with = world.run(&["check", "kurz"]);
+    assert!(!with.err.contains("voice-missing"), "{with:?}");
+    // Without espeak-ng on the path.
+    let empty = world.at("boathouse");
+    let mut command = world.command(&["check", "kurz"]);
+    let output = command.env("PATH", &empty).output().unwrap();
+    let told = String::from_utf8_lossy(&output.stderr).into_owned();
+    let wanted = "expected a voice for German, found none here";
+    assert!(
+        told.contains("voice-missing") && told.contains(wanted),
+        "{told}"
+    );
+    let mut command = world.command(&["check", "short"]);
+    let output = command.env("PATH", &empty).output().unwrap();
+    let told = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(!told.contains("voice-missing"), "{told}");
+}

@@ -42,6 +42,11 @@ impl Said {
         if inner.len() > 1 && inner.starts_with('/') && inner.ends_with('/') {
             return phones::read(inner).map(Said::Sounds);
         }
+        if inner.contains('/') {
+            return Err(format!(
+                "expected a slash before and after sounds in IPA, found \"{text}\""
+            ));
+        }
         if inner.chars().any(char::is_alphanumeric) {
             return Ok(Said::As(inner.to_owned()));
         }
@@ -283,5 +288,6 @@ mod tests {
         assert!(matches!(Said::read("bur pee"), Ok(Said::As(_))));
         assert!(Said::read("/ˈb7/").is_err());
         assert!(Said::read("...").is_err());
+        assert!(Said::read("/ˈbɝpi").is_err(), "a slash is missing");
     }
 }

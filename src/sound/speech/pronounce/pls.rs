@@ -161,6 +161,10 @@ impl Reader {
             );
             return None;
         }
+        // No voice of another language takes sounds, and its sounds are others.
+        if !self.lexicon.language.starts_with("en") {
+            return None;
+        }
         match phones::read(&written) {
             Ok(phones) => Some(Said::Sounds(phones)),
             Err(error) => {
@@ -307,6 +311,19 @@ mod tests {
             .collect();
         assert_eq!(places, [(2, 1), (3, 1), (4, 34), (5, 33)]);
         assert!(faults[2].2.contains("found \"9\""), "{}", faults[2].2);
+        assert_eq!(lexicon.entries.len(), 1);
+    }
+
+    #[test]
+    fn the_sounds_of_other_languages_are_no_fault_and_their_aliases_are_read() {
+        let text = format!(
+            "<lexicon version=\"1.0\" xmlns=\"{NAMESPACE}\" alphabet=\"ipa\" xml:lang=\"de\">\n\
+             <lexeme><grapheme>Zercher</grapheme><phoneme>ˈtsɛʁçɐ</phoneme></lexeme>\n\
+             <lexeme><grapheme>Skull</grapheme><alias>Skall</alias></lexeme>\n\
+             </lexicon>"
+        );
+        let (lexicon, faults) = read_text(&text);
+        assert_eq!(faults, []);
         assert_eq!(lexicon.entries.len(), 1);
     }
 
