@@ -92,8 +92,7 @@ fn a_session_is_told_of_in_the_language_spoken_between_classes() {
     );
     assert_eq!(
         said("boathouse-five-es", Language::French),
-        "La séance Cinco en el hangar est prête : trois parties, quinze minutes vingt-cinq. \
-         Il te faut un bench et un dumbbell."
+        "La séance Cinco en el hangar est prête : trois parties, quinze minutes vingt-cinq."
     );
 }
 
