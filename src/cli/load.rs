@@ -22,6 +22,7 @@ use crate::sound::speech::Speaker;
 use crate::sound::speech::library::Shelf;
 use std::path::Path;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// A session that is sound, with what was said about it.
 pub struct Ready {
@@ -106,10 +107,16 @@ pub fn speech_here() -> Settings {
 
 /// Reads all voices that are known; the faults of their files are printed.
 pub fn shelf(settings: &Settings, plain: bool) -> Shelf {
+    shelf_and_faults(settings, plain).0
+}
+
+/// Reads all voices that are known; the faults of their files are printed. Returns whether there was an
+/// error among them.
+pub fn shelf_and_faults(settings: &Settings, plain: bool) -> (Shelf, bool) {
     let mut sources = Sources::default();
     let (shelf, faults) = Shelf::read(&settings.shelves(), &mut sources);
     tell(&faults, &sources, plain);
-    shelf
+    (shelf, any_error(&faults))
 }
 
 /// Reports the voice of a session, if there is none of this name.
@@ -150,6 +157,10 @@ pub fn voice(settings: Settings, plain: bool) -> Result<Speaker, Failure> {
     if let Some(name) = &settings.voice {
         known_voice(name, &shelf)?;
     }
+    let settings = Settings {
+        shelf: Some(Arc::new(shelf)),
+        ..settings
+    };
     let (speaker, notices) = Speaker::open(settings);
     say(&notices);
     Ok(speaker)

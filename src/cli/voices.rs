@@ -5,12 +5,15 @@ use super::Failure;
 use super::aloud;
 use super::load;
 use super::print;
+use crate::base::diagnostic::Sources;
 use crate::base::utterance::Clarity;
 use crate::publish::json::pretty;
 use crate::sound::speech::Settings;
+use crate::sound::speech::VoiceError;
 use crate::sound::speech::chain;
 use crate::sound::speech::fetch;
 use crate::sound::speech::fetch::Fetched;
+use crate::sound::speech::library::Shelf;
 use crate::sound::speech::library::VoiceInfo;
 use clap::Subcommand;
 use serde::Serialize;
@@ -63,12 +66,21 @@ pub fn run(action: Option<Action>, json: bool) -> Done {
 
 fn list(json: bool) -> Done {
     let settings = load::speech_here();
-    let shelf = load::shelf(&settings, false);
+    let (shelf, faults) = load::shelf_and_faults(&settings, false);
     let voices = shelf.voices().iter();
     let voices: Vec<_> = voices.map(|voice| state(voice, &settings)).collect();
-    if json {
-        return print(&pretty(&voices));
+    match json {
+        true => print(&pretty(&voices))?,
+        false => print_list(voices)?,
     }
+    // What is sound is listed all the same.
+    match faults {
+        true => Err(Failure::Faults),
+        false => Ok(()),
+    }
+}
+
+fn print_list(voices: Vec<VoiceJson>) -> Done {
     for voice in voices {
         print(&format!("{}: {}\n", voice.name, voice.about))?;
         print(&format!(
@@ -85,15 +97,18 @@ fn list(json: bool) -> Done {
         match (voice.missing, voice.get) {
             (None, _) => print("  ready\n")?,
             (Some(_), Some(get)) => print(&format!("  not here; get it with: {get}\n"))?,
-            (Some(missing), None) => print(&format!("  not here: {missing}\n"))?,
+            (Some(missing), None) => print(&format!("  does not speak: {missing}\n"))?,
         }
     }
     Ok(())
 }
 
 fn state<'a>(voice: &'a VoiceInfo, settings: &Settings) -> VoiceJson<'a> {
-    let missing = chain::check(voice, settings).err();
-    let get = missing.as_ref().and_then(|_| voice.to_get());
+    let missing = chain::check_by_ear(voice, settings).err();
+    // What is here and gives no sound is not to be got once more.
+    let gettable = |error: &VoiceError| matches!(error, VoiceError::Model(_));
+    let get = missing.as_ref().filter(|e| gettable(e));
+    let get = get.and_then(|_| voice.to_get());
     VoiceJson {
         name: &voice.name,
         about: &voice.about,
@@ -110,14 +125,24 @@ fn state<'a>(voice: &'a VoiceInfo, settings: &Settings) -> VoiceJson<'a> {
 
 fn speak(name: String, text: &str, clarity: Option<Clarity>) -> Done {
     let settings = Settings {
-        voice: Some(name),
+        voice: Some(name.clone()),
         clarity: clarity.unwrap_or_default(),
         ..load::speech_here()
     };
+    // Another voice in its place would answer another question.
+    let shelf = Shelf::read(&settings.shelves(), &mut Sources::default()).0;
+    load::known_voice(&name, &shelf)?;
+    if let Some(voice) = shelf.find(&name) {
+        chain::check_by_ear(voice, &settings).map_err(|e| Failure::Voice(e.to_string()))?;
+    }
     let speaker = load::voice(settings, false)?;
     aloud::speak(&speaker, text)?;
-    load::say(&speaker.notices());
-    Ok(())
+    let notices = speaker.notices();
+    load::say(&notices);
+    match notices.is_empty() {
+        true => Ok(()),
+        false => Err(Failure::Voice(format!("{name} did not speak all of it"))),
+    }
 }
 
 fn get(name: &str) -> Done {

@@ -122,16 +122,40 @@ fn uncached(voice: &str) -> Speaker {
     speaker
 }
 
-/// A line of ten words, one at a time, made anew each time, on one core where the system can say so.
+/// A line of ten words, one at a time, made anew each time, on one core where the system can say so:
+/// by the engine alone, and with the level, the limiter and the trim that follow.
 fn ten_words(voice: &str, aim: &str) {
     let speaker = uncached(voice);
-    on_cores(&speaker, "0");
+    let whole = median(speaker.engine_process(), |line| {
+        drop(speaker.take(line).expect("a take"))
+    });
+    let mut notices = Vec::new();
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let chain =
+        sidevoice::sound::speech::chain::open(&settings(folder.path(), voice), &mut notices);
+    let engine = &chain.voices[0];
+    let alone = |line: &Utterance| drop(engine.speak(&line.text, line.rate).expect("sound"));
+    alone(&Utterance::new("Ready."));
+    let alone = median(engine.process_id(), alone);
+    engine.close();
+    row(
+        &format!(
+            "{voice}: a line of about ten words on one core: the engine, with level and trim: medians"
+        ),
+        aim,
+        format!("{alone:.1} ms, {whole:.1} ms"),
+    );
+}
+
+/// How long new lines take on one core, in ms.
+fn median(engine: Option<u32>, mut speak: impl FnMut(&Utterance)) -> f64 {
     let parts = [
         "past your ribs",
         "to your side",
         "as you breathe",
         "without a jerk",
     ];
+    on_cores(engine, "0");
     let mut times: Vec<Duration> = (0..60)
         .map(|n| {
             let part = parts[n % parts.len()];
@@ -139,23 +163,19 @@ fn ten_words(voice: &str, aim: &str) {
             // As in a class: lines come with some time between them.
             std::thread::sleep(Duration::from_millis(30));
             let start = Instant::now();
-            speaker.take(&line).expect("a take");
+            speak(&line);
             start.elapsed()
         })
         .collect();
-    on_cores(&speaker, "0-63");
+    on_cores(engine, "0-63");
     times.sort();
-    row(
-        &format!("{voice}: a line of about ten words on one core, level and trim included: median"),
-        aim,
-        format!("{:.1} ms", times[times.len() / 2].as_secs_f64() * 1e3),
-    );
+    times[times.len() / 2].as_secs_f64() * 1e3
 }
 
 /// Keeps this process and its engine to some cores; what they start later inherits it.
-fn on_cores(speaker: &Speaker, cores: &str) {
+fn on_cores(engine: Option<u32>, cores: &str) {
     let own = Some(std::process::id());
-    for process in [own, speaker.engine_process()].into_iter().flatten() {
+    for process in [own, engine].into_iter().flatten() {
         let process = process.to_string();
         let set = std::process::Command::new("taskset")
             .args(["-acp", cores, &process])

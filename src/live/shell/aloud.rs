@@ -7,8 +7,18 @@ use crate::base::utterance::Rate;
 use crate::base::utterance::Utterance;
 use crate::planning::plan::Sound;
 use crate::sound::mix::Command;
+use crate::sound::speech::Speaker;
+use crate::sound::speech::Take;
 use std::collections::HashMap;
 use std::collections::HashSet;
+use std::sync::Arc;
+use std::sync::Mutex;
+use std::sync::MutexGuard;
+use std::sync::PoisonError;
+use std::time::Instant;
+
+/// So much later than the silence for it a line may end: half of what is free before any sound.
+const AFTER: Millis = Millis::from_ms(75);
 
 /// Which clips are silence for a line, and which of them is spoken.
 #[derive(Default)]
@@ -20,6 +30,8 @@ pub struct Aloud {
     begun: bool,
     /// Clips in which another voice says a line; nobody else knows of them.
     stand_ins: HashSet<u64>,
+    /// What another voice says in place of a clip, as far as it is made.
+    ready: Arc<Mutex<HashMap<u64, Take>>>,
 }
 
 impl Aloud {
@@ -31,7 +43,27 @@ impl Aloud {
     /// Lets it go.
     pub fn forget(&mut self, id: u64) {
         self.lines.remove(&id);
+        locked(&self.ready).remove(&id);
     }
+}
+
+/// A line as another voice says it, faster where it would not end within its time.
+fn within(speaker: &Speaker, utterance: &Utterance, lasts: Millis) -> Option<Take> {
+    let take = speaker.take(utterance).ok()?;
+    let (length, lasts) = (take.length().ms(), lasts.ms());
+    if length <= lasts || lasts <= 0 {
+        return Some(take);
+    }
+    let faster = i64::from(utterance.rate.per_mille()) * length / lasts + 10;
+    let hurried = Utterance {
+        text: utterance.text.clone(),
+        rate: Rate::from_per_mille(u16::try_from(faster).unwrap_or(u16::MAX)),
+    };
+    Some(speaker.take(&hurried).unwrap_or(take))
+}
+
+fn locked<T>(shared: &Mutex<T>) -> MutexGuard<'_, T> {
+    shared.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 impl Clips {
@@ -44,6 +76,25 @@ impl Clips {
         self.aloud.keep(id, utterance);
     }
 
+    /// Has another voice make all lines that wait, the next ones first, to be there at their time.
+    fn make_stand_ins(&self) {
+        let mut lines: Vec<_> = self.aloud.lines.clone().into_iter().collect();
+        lines.sort_by_key(|(id, _)| *id);
+        let (speaker, ready) = (Arc::clone(&self.speaker), Arc::clone(&self.aloud.ready));
+        let make = move || {
+            for (id, utterance) in lines {
+                let lasts = speaker.lasts(&utterance);
+                if let Some(take) = within(&speaker, &utterance, lasts) {
+                    locked(&ready).insert(id, take);
+                }
+            }
+        };
+        let thread = std::thread::Builder::new().name("stand-ins".to_owned());
+        if let Err(error) = thread.spawn(make) {
+            tracing::warn!(%error, "each line is made when it is due");
+        }
+    }
+
     /// Returns whether a clip that is done was a stand-in: then it concerns nobody.
     pub fn stood_in(&mut self, id: u64) -> bool {
         self.aloud.stand_ins.remove(&id)
@@ -54,9 +105,7 @@ impl Clips {
     pub fn speak_aloud(&mut self) -> Option<String> {
         let system = std::sync::Arc::clone(self.speaker.system()?);
         let notice = system.trouble().map(|why| {
-            // Made now, to be there when their time comes.
-            let lines: Vec<_> = self.aloud.lines.values().cloned().collect();
-            self.speaker.prefetch(&lines);
+            self.make_stand_ins();
             let next = self.speaker.next_name();
             format!("the voice of the operating system fell silent: {why}. The {next} voice speaks")
         });
@@ -79,42 +128,41 @@ impl Clips {
             self.aloud.begun = false;
         }
         if let Some(utterance) = self.aloud.lines.get(&id).cloned() {
-            let lasts = self
-                .speaker
-                .estimate()
-                .length(&utterance.text, utterance.rate);
+            let lasts = self.speaker.lasts(&utterance);
             match system.works() {
                 true => {
                     self.speaker.say_aloud(&utterance, lasts);
                     self.aloud.begun = true;
                 }
-                false => self.stand_in(&utterance, lasts, status.over == Some(id)),
+                false => self.stand_in(id, &utterance, lasts, status.over == Some(id)),
             }
         }
         notice
     }
 
     /// Has another voice say a line within its time; one that is said over the session it replaces.
-    fn stand_in(&mut self, utterance: &Utterance, lasts: Millis, over: bool) {
-        let Ok(mut take) = self.speaker.take(utterance) else {
+    fn stand_in(&mut self, id: u64, utterance: &Utterance, lasts: Millis, over: bool) {
+        let begun = Instant::now();
+        let ready = locked(&self.aloud.ready).remove(&id);
+        let Some(take) = ready.or_else(|| within(&self.speaker, utterance, lasts)) else {
             return;
         };
-        let length = take.length().ms();
-        if length > lasts.ms() && lasts.ms() > 0 {
-            let faster = i64::from(utterance.rate.per_mille()) * length / lasts.ms() + 10;
-            let hurried = Utterance {
-                text: utterance.text.clone(),
-                rate: Rate::from_per_mille(u16::try_from(faster).unwrap_or(u16::MAX)),
-            };
-            take = self.speaker.take(&hurried).unwrap_or(take);
-        }
         if over {
             self.tell(Command::Hush);
+            return self.speak_over(take.samples);
+        }
+        let late = begun.elapsed().as_millis() as i64;
+        if late + take.length().ms() > lasts.ms() + AFTER.ms() {
+            // Not a word over the count that may follow.
+            tracing::warn!(
+                text = utterance.text,
+                late,
+                "left out: it would not end in time"
+            );
+            return;
         }
         self.speak_over(take.samples);
-        if !over {
-            self.aloud.stand_ins.insert(self.said);
-        }
+        self.aloud.stand_ins.insert(self.said);
     }
 
     /// Stops the line that is being spoken, whatever sounds besides.

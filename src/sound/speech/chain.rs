@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use crate::base::diagnostic::Sources;
 use crate::sound::speech::Notice;
+use crate::sound::speech::Rate;
 use crate::sound::speech::Settings;
 use crate::sound::speech::System;
 use crate::sound::speech::Voice;
@@ -40,7 +41,10 @@ pub struct Chain {
 
 /// Opens the voices for some settings; `notices` hears why the first is not the wanted one.
 pub fn open(settings: &Settings, notices: &mut Vec<Notice>) -> Chain {
-    let (shelf, _) = Shelf::read(&settings.shelves(), &mut Sources::default());
+    let shelf = settings.shelf.clone().unwrap_or_else(|| {
+        let (shelf, _) = Shelf::read(&settings.shelves(), &mut Sources::default());
+        Arc::new(shelf)
+    });
     let mut reasons = Vec::new();
     let wanted = settings.voice.as_ref().and_then(|name| {
         let found = shelf.find(name);
@@ -193,6 +197,19 @@ pub fn check(info: &VoiceInfo, settings: &Settings) -> Result<PathBuf, VoiceErro
         EngineKind::Espeak => espeak::find(settings.espeak.as_deref()),
         EngineKind::System => system::find(settings.system).map(|()| PathBuf::new()),
     }
+}
+
+/// As [`check`], and has a voice of espeak-ng say a word: whether that knows the voice, only it can tell.
+///
+/// # Errors
+///
+/// As [`check`], and [`VoiceError::Engine`] where it gives no sound.
+pub fn check_by_ear(info: &VoiceInfo, settings: &Settings) -> Result<PathBuf, VoiceError> {
+    let ready = check(info, settings)?;
+    if info.engine == EngineKind::Espeak {
+        open_one(info, settings)?.speak("one", Rate::NORMAL)?;
+    }
+    Ok(ready)
 }
 
 fn is_compact(voice: &VoiceInfo) -> bool {

@@ -21,6 +21,7 @@ pub mod system;
 
 mod chunk;
 mod finish;
+mod link;
 mod protocol;
 mod queue;
 

@@ -6,7 +6,6 @@ use std::sync::Arc;
 use std::sync::Mutex;
 use std::sync::PoisonError;
 use std::sync::atomic::AtomicBool;
-use std::sync::atomic::AtomicUsize;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc;
 use std::time::Duration;
@@ -28,11 +27,12 @@ use crate::sound::speech::chain;
 use crate::sound::speech::chunk;
 use crate::sound::speech::finish;
 use crate::sound::speech::library::EngineKind;
+use crate::sound::speech::library::Shelf;
 use crate::sound::speech::library::VoiceInfo;
+use crate::sound::speech::link::Link;
+use crate::sound::speech::link::links;
 use crate::sound::speech::normalise;
 use crate::sound::speech::pronounce;
-use crate::sound::speech::pronounce::Pronunciations;
-use crate::sound::speech::pronounce::pls::Lexicon;
 use crate::sound::speech::queue::Job;
 use crate::sound::speech::queue::Queue;
 use crate::sound::speech::serve;
@@ -53,6 +53,8 @@ pub struct Settings {
     pub voices: Option<PathBuf>,
     /// Further folders with files that describe voices: those of a session folder.
     pub own: Vec<PathBuf>,
+    /// The voices and lexicons of these folders, where they were read already.
+    pub shelf: Option<Arc<Shelf>>,
     /// The folder of kept takes; `None` keeps none.
     pub cache: Option<PathBuf>,
     /// The most that is kept, in bytes.
@@ -81,6 +83,7 @@ impl Settings {
             voice: None,
             language: None,
             own: Vec::new(),
+            shelf: None,
             espeak: None,
             system: true,
             clarity: Clarity::Plain,
@@ -118,7 +121,7 @@ impl Speaker {
             notices.push(Notice::new("there is no folder to keep spoken lines in"));
         }
         let maker = Arc::new(Maker {
-            voices: links(chain.voices, &chain.lexicons),
+            voices: links(chain.voices, chain.lexicons),
             language: chain.language,
             clarity: settings.clarity,
             cache: Cache::new(settings.cache, settings.cache_limit),
@@ -175,10 +178,9 @@ impl Speaker {
         if !self.system.as_ref().is_some_and(|system| system.works()) {
             return self.takes(utterances);
         }
-        let estimate = self.estimate();
         let silence = |wanted: &Utterance| {
-            let text = self.normalised(&wanted.text)?;
-            Ok(Take::of_silence(estimate.length(&text, wanted.rate)))
+            self.normalised(&wanted.text)?;
+            Ok(Take::of_silence(self.lasts(wanted)))
         };
         utterances.iter().map(silence).collect()
     }
@@ -191,6 +193,12 @@ impl Speaker {
     pub fn line(&self, utterance: &Utterance) -> Result<Take, VoiceError> {
         let mut takes = self.lines(std::slice::from_ref(utterance));
         takes.pop().unwrap_or_else(|| Err(no_answer()))
+    }
+
+    /// Returns how long a line is estimated to last, in the words that are spoken of it.
+    pub fn lasts(&self, utterance: &Utterance) -> Millis {
+        let text = self.normalised(&utterance.text).unwrap_or_default();
+        self.estimate().length(&text, utterance.rate)
     }
 
     /// Has the system's voice speak a line that should last so long.
@@ -215,8 +223,7 @@ impl Speaker {
             }
             let kept = self.maker.cache.get(&job.key);
             let missing = kept.is_none();
-            let lost = || VoiceError::Engine("the speaking threads are gone".to_owned());
-            made.insert(job.key.clone(), kept.ok_or_else(lost));
+            made.insert(job.key.clone(), kept.ok_or_else(no_answer));
             if missing {
                 self.queue.now(job.clone(), reply.clone());
                 asked += 1;
@@ -229,11 +236,8 @@ impl Speaker {
         jobs.into_iter()
             .map(|job| {
                 let job = job?;
-                made.get(&job.key).cloned().unwrap_or_else(|| {
-                    Err(VoiceError::Engine(
-                        "the speaking threads are gone".to_owned(),
-                    ))
-                })
+                let take = made.get(&job.key).cloned();
+                take.unwrap_or_else(|| Err(no_answer()))
             })
             .collect()
     }
@@ -325,30 +329,6 @@ struct Maker {
     cache: Cache,
     closing: AtomicBool,
     notices: Mutex<Vec<Notice>>,
-}
-
-/// A voice and how it has done.
-struct Link {
-    voice: Arc<dyn Voice>,
-    gave_up: AtomicBool,
-    /// Failures in a row.
-    failures: AtomicUsize,
-    /// Whether it was told that another voice said a line for it.
-    told: AtomicBool,
-    /// How it says the words that it would get wrong.
-    pronounced: Pronunciations,
-}
-
-impl Link {
-    fn new(voice: Arc<dyn Voice>, lexicons: &[Lexicon]) -> Link {
-        Link {
-            pronounced: pronounced(voice.info(), lexicons),
-            voice,
-            gave_up: AtomicBool::new(false),
-            failures: AtomicUsize::new(0),
-            told: AtomicBool::new(false),
-        }
-    }
 }
 
 impl Maker {
@@ -445,16 +425,18 @@ impl Maker {
             VoiceError::Engine(_) => link.failures.fetch_add(1, Ordering::SeqCst) + 1 >= FAILURES,
         };
         if hopeless {
-            if !link.gave_up.swap(true, Ordering::SeqCst) {
-                self.notice(format!(
-                    "{error}. The {next} voice speaks instead of {name}"
-                ));
-            }
-        } else if !link.told.swap(true, Ordering::SeqCst) {
-            let text = shown(&job.text);
-            self.notice(format!(
-                "{error}. The {next} voice says {text:?} instead of {name}"
-            ));
+            link.gave_up.store(true, Ordering::SeqCst);
+        }
+        // Once: whether it is for this text or for good makes no difference to a listener.
+        if !link.told.swap(true, Ordering::SeqCst) {
+            let message = match hopeless {
+                true => format!("{error}. The {next} voice speaks instead of {name}"),
+                false => format!(
+                    "{error}. The {next} voice says {:?} and what else {name} cannot",
+                    shown(&job.text)
+                ),
+            };
+            self.notice(message);
         }
     }
 
@@ -462,23 +444,6 @@ impl Maker {
         let mut notices = self.notices.lock().unwrap_or_else(PoisonError::into_inner);
         notices.push(Notice::new(message));
     }
-}
-
-fn links(voices: Vec<Arc<dyn Voice>>, lexicons: &[Lexicon]) -> Vec<Link> {
-    let link = |voice| Link::new(voice, lexicons);
-    voices.into_iter().map(link).collect()
-}
-
-/// How a voice says words: by its own list, and before that by the lexicons of its language.
-fn pronounced(info: &VoiceInfo, lexicons: &[Lexicon]) -> Pronunciations {
-    let known = lexicons
-        .iter()
-        .filter(|lexicon| info.speaks_language(&lexicon.language))
-        .flat_map(|lexicon| &lexicon.entries);
-    Pronunciations::new(
-        info.pronounce.iter().chain(known).cloned(),
-        normalise::language(&info.language),
-    )
 }
 
 fn no_answer() -> VoiceError {

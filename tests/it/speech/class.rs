@@ -63,7 +63,7 @@ pub fn folder(voice: &str) -> tempfile::TempDir {
 
 /// Whether three, two, one and the start tone are there: each onset a second after the one before,
 /// within 40 ms.
-fn has_a_count(samples: &[f32]) -> bool {
+pub fn has_a_count(samples: &[f32]) -> bool {
     // A sound server on a loaded machine leaves short gaps in what is recorded.
     const GAP: usize = 48 * 40;
     let onsets = onsets(samples);

@@ -135,6 +135,12 @@ fn every_fault_of_a_voice_is_told_with_its_place_and_no_name_is_taken_over() {
             .replace("compact", "owl")
             .replace("speaks = \"en\"\n", ""),
     );
+    let said = "[pronounce]\n\"\" = \"bur pee\"\nerg = \"/ɝɡ/\"\nscull = \"skull\"\n";
+    put(
+        folder.path(),
+        "j-sounds.toml",
+        &format!("{}{said}", taken.replace("compact", "tern")),
+    );
 
     let mut sources = Sources::default();
     let folders = [folder.path().to_owned(), folder.path().to_owned()];
@@ -168,6 +174,8 @@ fn every_fault_of_a_voice_is_told_with_its_place_and_no_name_is_taken_over() {
         ("g", 1, 1, Code::NotUtf8),
         ("h", 1, 8, Code::ValueUnknown),
         ("i", 1, 1, Code::KeyMissing),
+        ("j", 8, 1, Code::PronunciationInvalid), // no word
+        ("j", 9, 7, Code::PronunciationInvalid), // sounds that espeak-ng is not given
     ];
     let expected = expected.map(|(file, line, column, code)| (file.to_owned(), line, column, code));
     assert_eq!(found, expected, "{told:#?}");

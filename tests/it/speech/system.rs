@@ -21,6 +21,7 @@ use crate::sound::pulse::LIMIT;
 use crate::sound::pulse::Server;
 use crate::sound::pulse::wait_for;
 use crate::speech::class::folder;
+use crate::speech::class::has_a_count;
 use crate::speech::class::heard;
 
 const PROGRAM: &str = env!("CARGO_BIN_EXE_sidevoice");
@@ -129,6 +130,17 @@ fn lines_fit_their_estimates_and_a_file_is_refused() {
     );
     assert!(median <= 1.6, "and not by much: {shares:?}");
 
+    // What looks like orders to a speech engine is text, and a line that is all marks says nothing.
+    let recorder = system.sound.record();
+    let odd = "<speak>Sit <break time=\"30s\"/>tall</speak> & [[h@l'oU]] \u{1f6a3} \u{1}breathe.";
+    let tried = system.command(folder.path(), &["voices", "try", "system", odd]);
+    assert!({ tried }.status().unwrap().success());
+    let (first, last) = heard(&recorder.samples()).expect("it was heard");
+    assert!(last - first < 6 * 48_000, "{} ms", (last - first) / 48);
+    let silent = system.command(folder.path(), &["voices", "try", "system", "<br/> ... !"]);
+    let silent = { silent }.output().unwrap();
+    assert_eq!(silent.status.code(), Some(5), "{silent:?}");
+
     let refused = system.command(folder.path(), &["render", "short", "-o", "short.wav"]);
     let refused = { refused }.output().unwrap();
     let told = String::from_utf8_lossy(&refused.stderr).into_owned();
@@ -212,4 +224,5 @@ fn a_class_is_spoken_by_the_system_and_goes_on_when_that_is_killed() {
     assert_eq!(said.matches("fell silent").count(), 1, "{said}");
     assert!(said.contains("Voice: system."), "{said}");
     assert!(!said.contains("after its time"), "no mark was late: {said}");
+    assert!(has_a_count(&recorder.samples()), "{said}");
 }

@@ -221,8 +221,27 @@ fn the_voices_of_a_session_folder_are_known_in_it_and_their_faults_told() {
     ];
     world.run(&["check", "short"]).check(2, &told);
     let listed = world.run(&["voices"]);
-    listed.check(0, &["voice-taken"]);
+    listed.check(2, &["voice-taken"]);
     assert!(listed.out.contains("heron: of Scotland"), "{listed:?}");
+}
+
+#[test]
+fn a_voice_that_espeak_does_not_have_is_not_here_and_is_not_stood_in_for() {
+    let world = World::new();
+    fs::create_dir(world.at("boathouse/voices")).unwrap();
+    let text = "name = \"owl\"\nabout = \"of the night\"\nengine = \"espeak\"\nlanguage = \"en\"\n\
+                licence = \"GPL-3.0-or-later\"\nspeaks = \"zz\"\n";
+    world.write("boathouse/voices/owl.toml", text);
+    let listed = world.run(&["voices"]);
+    listed.check(0, &[]);
+    let told = "gave no sound with its voice zz";
+    let owl = listed.out.split("owl: of the night").nth(1).unwrap();
+    assert!(owl.contains(told) && !owl.contains("ready"), "{owl}");
+    world.run(&["voices", "try", "owl"]).check(5, &[told]);
+    // A class is spoken all the same.
+    let run = world.run(&["render", "short", "--voice", "owl", "-o", "short.wav"]);
+    run.check(0, &[told]);
+    assert_eq!(run.err.matches(told).count(), 1, "told once: {run:?}");
 }
 
 #[test]

@@ -65,10 +65,11 @@ fn voice(top: &mut Table) -> Option<Located<VoiceInfo>> {
         .into_iter()
         .filter_map(file_of)
         .collect();
-    let pronounce = top.get("pronounce").map(pronounce);
+    let kind = engine.as_ref().map(|engine| engine.value);
+    let pronounce = top.get("pronounce").map(|item| pronounce(item, kind));
     let folder = top.text("folder").map(|folder| folder.value.into());
     let speaks = top.text("speaks");
-    match engine.as_ref().map(|engine| engine.value) {
+    match kind {
         Some(EngineKind::Espeak) if speaks.is_none() => {
             top.need("speaks", "\"en-us\"");
         }
@@ -124,11 +125,26 @@ fn language(top: &mut Table) -> Option<String> {
 }
 
 /// The words of `[pronounce]`, each with how it is said.
-fn pronounce(item: Item) -> Vec<(String, Said)> {
+fn pronounce(item: Item, engine: Option<EngineKind>) -> Vec<(String, Said)> {
     let entries = item.table("pronounce").map(Table::entries);
     let said = |(word, item): (Located<&str>, Item)| {
+        if word.value.trim().is_empty() {
+            let message = "expected a word to be said, found none".to_owned();
+            let fault = Diagnostic::error(Code::PronunciationInvalid, word.place, message);
+            item.push(fault.help("write the word as texts have it, in front of its sounds"));
+            return None;
+        }
         let text = item.text()?;
         match Said::read(&text.value) {
+            Ok(Said::Sounds(_)) if engine == Some(EngineKind::Espeak) => {
+                let message = format!(
+                    "sounds for \"{}\" have no effect: espeak-ng is given plain text",
+                    short(word.value)
+                );
+                let fault = Diagnostic::warning(Code::PronunciationInvalid, text.place, message);
+                item.push(fault.help("write how it would be spelt: \"bur pee\""));
+                None
+            }
             Ok(said) => Some((word.value.to_owned(), said)),
             Err(message) => {
                 let fault = Diagnostic::error(Code::PronunciationInvalid, text.place, message);
