@@ -196,12 +196,7 @@ pub static ENGLISH: Language = Language {
 };
 
 const fn unit(signs: &'static [&'static str], one: &'static str, many: &'static str) -> Unit {
-    Unit {
-        signs,
-        one,
-        many,
-        gender: Gender::Neuter,
-    }
+    Unit::new(signs, one, many, Gender::Neuter)
 }
 
 fn cardinal(value: u64) -> String {

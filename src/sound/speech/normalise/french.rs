@@ -4,6 +4,9 @@ use crate::sound::speech::normalise::Gender;
 use crate::sound::speech::normalise::Language;
 use crate::sound::speech::normalise::Unit;
 use crate::sound::speech::normalise::Words;
+use crate::sound::speech::normalise::feminine;
+use crate::sound::speech::normalise::masculine;
+use crate::sound::speech::normalise::part_of;
 
 const SMALL: [&str; 20] = [
     "zéro", "un", "deux", "trois", "quatre", "cinq", "six", "sept", "huit", "neuf", "dix", "onze",
@@ -123,28 +126,6 @@ pub static FRENCH: Language = Language {
     },
 };
 
-const fn masculine(signs: &'static [&'static str], one: &'static str, many: &'static str) -> Unit {
-    unit(signs, one, many, Gender::Masculine)
-}
-
-const fn feminine(signs: &'static [&'static str], one: &'static str, many: &'static str) -> Unit {
-    unit(signs, one, many, Gender::Feminine)
-}
-
-const fn unit(
-    signs: &'static [&'static str],
-    one: &'static str,
-    many: &'static str,
-    gender: Gender,
-) -> Unit {
-    Unit {
-        signs,
-        one,
-        many,
-        gender,
-    }
-}
-
 fn cardinal(value: u64) -> String {
     match value {
         0..20 => SMALL[value as usize].to_owned(),
@@ -240,16 +221,10 @@ fn ordinal(value: u64, ending: &str) -> String {
 }
 
 fn fraction(above: u64, below: u64) -> Option<String> {
-    if above == 0 || above >= below {
-        return None;
-    }
-    let (one, many) = match below {
-        2 => return Some("demi".to_owned()),
-        3 => ("tiers", "tiers"),
-        4 => ("quart", "quarts"),
-        8 => ("huitième", "huitièmes"),
-        _ => return None,
-    };
-    let part = if above == 1 { one } else { many };
-    Some(format!("{} {part}", cardinal(above)))
+    let parts = [
+        ("tiers", "tiers"),
+        ("quart", "quarts"),
+        ("huitième", "huitièmes"),
+    ];
+    part_of((above, below), "demi", parts, cardinal)
 }

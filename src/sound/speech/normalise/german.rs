@@ -4,6 +4,9 @@ use crate::sound::speech::normalise::Gender;
 use crate::sound::speech::normalise::Language;
 use crate::sound::speech::normalise::Unit;
 use crate::sound::speech::normalise::Words;
+use crate::sound::speech::normalise::feminine;
+use crate::sound::speech::normalise::masculine;
+use crate::sound::speech::normalise::part_of;
 
 const SMALL: [&str; 20] = [
     "null",
@@ -141,30 +144,8 @@ pub static GERMAN: Language = Language {
     },
 };
 
-const fn feminine(signs: &'static [&'static str], one: &'static str, many: &'static str) -> Unit {
-    unit(signs, one, many, Gender::Feminine)
-}
-
-const fn masculine(signs: &'static [&'static str], one: &'static str, many: &'static str) -> Unit {
-    unit(signs, one, many, Gender::Masculine)
-}
-
 const fn neuter(signs: &'static [&'static str], name: &'static str) -> Unit {
-    unit(signs, name, name, Gender::Neuter)
-}
-
-const fn unit(
-    signs: &'static [&'static str],
-    one: &'static str,
-    many: &'static str,
-    gender: Gender,
-) -> Unit {
-    Unit {
-        signs,
-        one,
-        many,
-        gender,
-    }
+    Unit::new(signs, name, name, Gender::Neuter)
 }
 
 fn cardinal(value: u64) -> String {
@@ -260,15 +241,8 @@ fn ordinal(value: u64, ending: &str) -> String {
 }
 
 fn fraction(above: u64, below: u64) -> Option<String> {
-    if above == 0 || above >= below {
-        return None;
-    }
-    let part = match below {
-        2 => return Some("ein halb".to_owned()),
-        3 => "Drittel",
-        4 => "Viertel",
-        8 => "Achtel",
-        _ => return None,
-    };
-    Some(format!("{} {part}", before(above, Gender::Neuter)))
+    let parts = ["Drittel", "Viertel", "Achtel"].map(|part| (part, part));
+    part_of((above, below), "ein halb", parts, |n| {
+        before(n, Gender::Neuter)
+    })
 }

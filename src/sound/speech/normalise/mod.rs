@@ -111,6 +111,63 @@ pub struct Unit {
     pub gender: Gender,
 }
 
+impl Unit {
+    /// Makes a unit of a gender.
+    pub const fn new(
+        signs: &'static [&'static str],
+        one: &'static str,
+        many: &'static str,
+        gender: Gender,
+    ) -> Unit {
+        Unit {
+            signs,
+            one,
+            many,
+            gender,
+        }
+    }
+}
+
+const fn masculine(signs: &'static [&'static str], one: &'static str, many: &'static str) -> Unit {
+    Unit::new(signs, one, many, Gender::Masculine)
+}
+
+const fn feminine(signs: &'static [&'static str], one: &'static str, many: &'static str) -> Unit {
+    Unit::new(signs, one, many, Gender::Feminine)
+}
+
+/// The gender of a noun by its ending, for what follows a number is a noun unless it is a small word.
+fn by_ending(noun: &str, small: &[&str], feminine: &[&str], masculine: &[&str]) -> Option<Gender> {
+    if small.contains(&noun) {
+        return None;
+    }
+    Some(match feminine.iter().any(|end| noun.ends_with(end)) {
+        true if !masculine.contains(&noun) => Gender::Feminine,
+        _ => Gender::Masculine,
+    })
+}
+
+/// Names a part of a whole, where it is a half, or of thirds, quarters or eighths: one and many of them.
+fn part_of(
+    (above, below): (u64, u64),
+    half: &str,
+    [thirds, quarters, eighths]: [(&str, &str); 3],
+    number: impl Fn(u64) -> String,
+) -> Option<String> {
+    if above == 0 || above >= below {
+        return None;
+    }
+    let (one, many) = match below {
+        2 => return Some(half.to_owned()),
+        3 => thirds,
+        4 => quarters,
+        8 => eighths,
+        _ => return None,
+    };
+    let part = if above == 1 { one } else { many };
+    Some(format!("{} {part}", number(above)))
+}
+
 /// The gender of a noun: what a number before it goes by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Gender {
@@ -130,6 +187,9 @@ pub fn language(tag: &str) -> &'static Language {
 ///
 /// Empty if there is nothing in the text that could be said.
 pub fn normalise(text: &str, language: &Language) -> String {
+    if is_plain_word(text, language) {
+        return text.to_owned();
+    }
     let mut text = text.to_owned();
     for _ in 0..ROUNDS {
         let next = tidy::tidy(&expand::expand(&clean::clean(&text, language), language));
@@ -139,6 +199,17 @@ pub fn normalise(text: &str, language: &Language) -> String {
         text = next;
     }
     text
+}
+
+/// Whether a text is one word that is spoken as it is written: a lexicon has a hundred thousand of them.
+fn is_plain_word(text: &str, language: &Language) -> bool {
+    text.len() >= 4
+        && text.bytes().all(|b| b.is_ascii_lowercase())
+        && !language.units.iter().any(|unit| unit.signs.contains(&text))
+        && !language
+            .abbreviations
+            .iter()
+            .any(|(short, _)| *short == text)
 }
 
 #[cfg(test)]

@@ -4,6 +4,10 @@ use crate::sound::speech::normalise::Gender;
 use crate::sound::speech::normalise::Language;
 use crate::sound::speech::normalise::Unit;
 use crate::sound::speech::normalise::Words;
+use crate::sound::speech::normalise::by_ending;
+use crate::sound::speech::normalise::feminine;
+use crate::sound::speech::normalise::masculine;
+use crate::sound::speech::normalise::part_of;
 
 const SMALL: [&str; 20] = [
     "zero",
@@ -180,28 +184,6 @@ pub static PORTUGUESE: Language = Language {
     },
 };
 
-const fn masculine(signs: &'static [&'static str], one: &'static str, many: &'static str) -> Unit {
-    unit(signs, one, many, Gender::Masculine)
-}
-
-const fn feminine(signs: &'static [&'static str], one: &'static str, many: &'static str) -> Unit {
-    unit(signs, one, many, Gender::Feminine)
-}
-
-const fn unit(
-    signs: &'static [&'static str],
-    one: &'static str,
-    many: &'static str,
-    gender: Gender,
-) -> Unit {
-    Unit {
-        signs,
-        one,
-        many,
-        gender,
-    }
-}
-
 fn cardinal(value: u64) -> String {
     match value {
         0..20 => SMALL[value as usize].to_owned(),
@@ -254,24 +236,17 @@ fn before(value: u64, gender: Gender) -> String {
     }
 }
 
-/// By the ending, for what follows a number is a noun unless it is one of the small words.
 fn gender_of(noun: &str) -> Option<Gender> {
     const SMALL: [&str; 24] = [
         "", "a", "as", "ao", "com", "da", "de", "do", "e", "em", "mais", "menos", "na", "no", "o",
         "os", "ou", "para", "pela", "por", "que", "sem", "um", "x",
     ];
-    if SMALL.contains(&noun) {
-        return None;
-    }
     let feminine = [
         "a", "as", "ção", "ções", "são", "sões", "dade", "mão", "mãos", "série", "séries", "vez",
         "vezes",
     ];
     let masculine = ["grama", "gramas", "dia", "dias"];
-    Some(match feminine.iter().any(|end| noun.ends_with(end)) {
-        true if !masculine.contains(&noun) => Gender::Feminine,
-        _ => Gender::Masculine,
-    })
+    by_ending(noun, &SMALL, &feminine, &masculine)
 }
 
 fn ordinal(value: u64, ending: &str) -> String {
@@ -294,16 +269,10 @@ fn ordinal(value: u64, ending: &str) -> String {
 }
 
 fn fraction(above: u64, below: u64) -> Option<String> {
-    if above == 0 || above >= below {
-        return None;
-    }
-    let (one, many) = match below {
-        2 => return Some("meio".to_owned()),
-        3 => ("terço", "terços"),
-        4 => ("quarto", "quartos"),
-        8 => ("oitavo", "oitavos"),
-        _ => return None,
-    };
-    let part = if above == 1 { one } else { many };
-    Some(format!("{} {part}", cardinal(above)))
+    let parts = [
+        ("terço", "terços"),
+        ("quarto", "quartos"),
+        ("oitavo", "oitavos"),
+    ];
+    part_of((above, below), "meio", parts, cardinal)
 }

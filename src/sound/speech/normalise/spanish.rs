@@ -4,6 +4,10 @@ use crate::sound::speech::normalise::Gender;
 use crate::sound::speech::normalise::Language;
 use crate::sound::speech::normalise::Unit;
 use crate::sound::speech::normalise::Words;
+use crate::sound::speech::normalise::by_ending;
+use crate::sound::speech::normalise::feminine;
+use crate::sound::speech::normalise::masculine;
+use crate::sound::speech::normalise::part_of;
 
 const SMALL: [&str; 30] = [
     "cero",
@@ -81,7 +85,7 @@ const TENTHS: [&str; 10] = [
     "nonagésimo",
 ];
 
-const HOUR: Unit = unit(&["h"], "hora", "horas", Gender::Feminine);
+const HOUR: Unit = feminine(&["h"], "hora", "horas");
 const MINUTE: Unit = masculine(&["min"], "minuto", "minutos");
 const SECOND: Unit = masculine(&["s", "seg"], "segundo", "segundos");
 
@@ -106,30 +110,20 @@ pub static SPANISH: Language = Language {
         masculine(&["ms"], "milisegundo", "milisegundos"),
         masculine(&["kg", "kgs"], "kilo", "kilos"),
         masculine(&["g"], "gramo", "gramos"),
-        unit(&["lb", "lbs"], "libra", "libras", Gender::Feminine),
+        feminine(&["lb", "lbs"], "libra", "libras"),
         masculine(&["km"], "kilómetro", "kilómetros"),
         masculine(&["m"], "metro", "metros"),
         masculine(&["cm"], "centímetro", "centímetros"),
         masculine(&["mm"], "milímetro", "milímetros"),
         masculine(&["ml"], "mililitro", "mililitros"),
         masculine(&["%"], "por ciento", "por ciento"),
-        unit(
-            &["rpm"],
-            "revolución por minuto",
-            "revoluciones por minuto",
-            Gender::Feminine,
-        ),
+        feminine(&["rpm"], "revolución por minuto", "revoluciones por minuto"),
         masculine(
             &["bpm", "lpm", "ppm"],
             "latido por minuto",
             "latidos por minuto",
         ),
-        unit(
-            &["spm"],
-            "palada por minuto",
-            "paladas por minuto",
-            Gender::Feminine,
-        ),
+        feminine(&["spm"], "palada por minuto", "paladas por minuto"),
         masculine(
             &["km/h", "kmh"],
             "kilómetro por hora",
@@ -137,13 +131,8 @@ pub static SPANISH: Language = Language {
         ),
         masculine(&["m/s"], "metro por segundo", "metros por segundo"),
         masculine(&["W"], "vatio", "vatios"),
-        unit(&["kcal"], "kilocaloría", "kilocalorías", Gender::Feminine),
-        unit(
-            &["rep", "reps"],
-            "repetición",
-            "repeticiones",
-            Gender::Feminine,
-        ),
+        feminine(&["kcal"], "kilocaloría", "kilocalorías"),
+        feminine(&["rep", "reps"], "repetición", "repeticiones"),
     ],
     abbreviations: &[
         ("KB", "pesa rusa"),
@@ -212,24 +201,6 @@ pub static SPANISH: Language = Language {
     },
 };
 
-const fn masculine(signs: &'static [&'static str], one: &'static str, many: &'static str) -> Unit {
-    unit(signs, one, many, Gender::Masculine)
-}
-
-const fn unit(
-    signs: &'static [&'static str],
-    one: &'static str,
-    many: &'static str,
-    gender: Gender,
-) -> Unit {
-    Unit {
-        signs,
-        one,
-        many,
-        gender,
-    }
-}
-
 fn cardinal(value: u64) -> String {
     match value {
         0..30 => SMALL[value as usize].to_owned(),
@@ -290,23 +261,16 @@ fn before(value: u64, gender: Gender) -> String {
     }
 }
 
-/// By the ending, for what follows a number is a noun unless it is one of the small words.
 fn gender_of(noun: &str) -> Option<Gender> {
     const SMALL: [&str; 22] = [
         "", "a", "al", "con", "de", "del", "e", "el", "en", "la", "las", "los", "más", "menos",
         "o", "para", "por", "que", "sin", "u", "y", "x",
     ];
-    if SMALL.contains(&noun) {
-        return None;
-    }
     let feminine = [
         "a", "as", "ión", "iones", "dad", "dades", "mano", "manos", "serie", "series",
     ];
     let masculine = ["día", "días"];
-    Some(match feminine.iter().any(|end| noun.ends_with(end)) {
-        true if !masculine.contains(&noun) => Gender::Feminine,
-        _ => Gender::Masculine,
-    })
+    by_ending(noun, &SMALL, &feminine, &masculine)
 }
 
 fn ordinal(value: u64, ending: &str) -> String {
@@ -336,16 +300,10 @@ fn ordinal(value: u64, ending: &str) -> String {
 }
 
 fn fraction(above: u64, below: u64) -> Option<String> {
-    if above == 0 || above >= below {
-        return None;
-    }
-    let (one, many) = match below {
-        2 => return Some("medio".to_owned()),
-        3 => ("tercio", "tercios"),
-        4 => ("cuarto", "cuartos"),
-        8 => ("octavo", "octavos"),
-        _ => return None,
-    };
-    let part = if above == 1 { one } else { many };
-    Some(format!("{} {part}", shortened(above)))
+    let parts = [
+        ("tercio", "tercios"),
+        ("cuarto", "cuartos"),
+        ("octavo", "octavos"),
+    ];
+    part_of((above, below), "medio", parts, shortened)
 }
