@@ -296,8 +296,24 @@ impl Reader {
         translations.insert(language, translated);
     }
 
-    /// Tells of texts in other languages that belong to no movement.
+    /// Tells of texts in other languages that belong to no movement, and of folders for no language.
     fn without_movement(&mut self, folder: &Folder, movements: &BTreeMap<String, PathBuf>) {
+        let entries = fs::read_dir(folder.root.join("movements")).into_iter();
+        let mut folders: Vec<_> = entries.flatten().flatten().map(|e| e.path()).collect();
+        folders.retain(|path| path.is_dir() && !hidden(path));
+        folders.sort();
+        for path in folders {
+            let name = path.file_name().unwrap_or_default().to_string_lossy();
+            if Language::of(&name).is_none() {
+                let tags = Language::ALL.map(|language| language.tag());
+                let source = self.sources.add(display(&path), "");
+                let message = "nothing reads this folder: it has not the name of a language";
+                let unread =
+                    Diagnostic::warning(Code::LanguageUnknown, Place::start_of(source), message);
+                let help = format!("texts in a language lie in one of: {}", tags.join(", "));
+                self.diagnostics.push(unread.help(help));
+            }
+        }
         for language in Language::ALL {
             let part = format!("movements/{}", language.tag());
             if !folder.root.join(&part).is_dir() {

@@ -308,28 +308,43 @@ impl Wording {
         self.with_article(message, noun, &self.named(noun, count))
     }
 
+    /// Names something that was not spoken of yet, by its load where it has one: "one 6 kg dumbbell".
+    pub fn some_loaded(&self, noun: &Noun, count: u8, load: Option<&str>) -> String {
+        let Some(load) = load else {
+            return self.some(noun, count);
+        };
+        self.with_load(noun, count, load, |named| match count {
+            1 => self.with_article("one-item", noun, named),
+            _ => self.number_of_named(noun, count, named),
+        })
+    }
+
     /// Names what is known by its load: "the 6 kg dumbbell". More than two are counted.
     pub fn the_loaded(&self, noun: &Noun, count: u8, load: Option<&str>) -> String {
-        let bare = self.named(noun, count);
-        let named = match load {
-            None => bare,
-            Some(load) => {
-                let args = [("load", Arg::Text(load)), ("item", Arg::Text(&bare))];
-                self.say("loaded-name", &args)
-            }
-        };
-        let phrase = match count {
-            1 => self.with_article("the-item", noun, &named),
-            2 => self.with_article("the-items", noun, &named),
-            _ => self.number_of_named(noun, count, &named),
+        let phrase = |named: &str| match count {
+            1 => self.with_article("the-item", noun, named),
+            2 => self.with_article("the-items", noun, named),
+            _ => self.number_of_named(noun, count, named),
         };
         match load {
-            None => phrase,
-            Some(load) => {
-                let args = [("phrase", Arg::Text(&phrase)), ("load", Arg::Text(load))];
-                self.say("loaded-phrase", &args)
-            }
+            None => phrase(&self.named(noun, count)),
+            Some(load) => self.with_load(noun, count, load, phrase),
         }
+    }
+
+    /// Puts a load to a thing's name, before the rest of the phrase is made or after.
+    fn with_load(
+        &self,
+        noun: &Noun,
+        count: u8,
+        load: &str,
+        phrase: impl Fn(&str) -> String,
+    ) -> String {
+        let bare = self.named(noun, count);
+        let args = [("load", Arg::Text(load)), ("item", Arg::Text(&bare))];
+        let phrase = phrase(&self.say("loaded-name", &args));
+        let args = [("phrase", Arg::Text(&phrase)), ("load", Arg::Text(load))];
+        self.say("loaded-phrase", &args)
     }
 
     fn with_article(&self, message: &str, noun: &Noun, named: &str) -> String {

@@ -225,7 +225,11 @@ impl<'a> Table<'a> {
             let mut fault = Diagnostic::error(
                 Code::KeyUnknown,
                 Place::new(self.source, key.span()),
-                format!("expected a key of a {}, found `{}`", self.what, short(name)),
+                format!(
+                    "expected a key of this {}, found `{}`",
+                    self.what,
+                    short(name)
+                ),
             )
             .label("unknown here");
             fault.help = match nearest(name, self.known.iter().copied()) {

@@ -20,6 +20,7 @@ use crate::planning::session::Session;
 use crate::planning::session::Side;
 use crate::planning::session::SideWords;
 use crate::planning::session::Template;
+use crate::planning::session::Use;
 use crate::planning::timeline::Half;
 use crate::planning::timeline::Work;
 use std::collections::HashMap;
@@ -269,16 +270,13 @@ impl Scribe<'_> {
             };
             said.push(item.say.clone().unwrap_or_else(|| self.indefinite(&plain)));
         }
-        let all = self
-            .session
-            .movements
-            .iter()
-            .flat_map(|m| m.equipment.clone());
+        let uses = self.session.text.blocks.iter().flat_map(|b| &b.uses);
+        let all = uses.flat_map(|used| self.equipment_of(used));
         for item in all.chain(self.on_stations()) {
             if ready.iter().any(|r| r.item == item.item) {
                 continue;
             }
-            match more.iter_mut().find(|m| m.item == item.item) {
+            match more.iter_mut().find(|m| is_same(m, &item)) {
                 Some(known) => known.count = known.count.max(item.count),
                 None => more.push(item),
             }
@@ -292,12 +290,10 @@ impl Scribe<'_> {
         let mut needed = Vec::new();
         for block in self.session.text.blocks.iter().filter(|b| b.stations) {
             let mut here: Vec<Equipment> = Vec::new();
-            for used in &block.uses {
-                for item in &self.session.movement(used).equipment {
-                    match here.iter_mut().find(|known| known.item == item.item) {
-                        Some(known) => known.count = known.count.saturating_add(item.count),
-                        None => here.push(item.clone()),
-                    }
+            for item in block.uses.iter().flat_map(|used| self.equipment_of(used)) {
+                match here.iter_mut().find(|known| is_same(known, &item)) {
+                    Some(known) => known.count = known.count.saturating_add(item.count),
+                    None => here.push(item),
                 }
             }
             needed.extend(here);
@@ -305,8 +301,24 @@ impl Scribe<'_> {
         needed
     }
 
+    /// The equipment of a use, with its load where the session uses several of the thing.
+    fn equipment_of(&self, used: &Use) -> Vec<Equipment> {
+        let movement = self.session.movement(used);
+        let loaded = |item: &Equipment| {
+            let own = used.load.as_ref().filter(|_| !item.fixed);
+            let load = own.map(|load| &load.value).or(item.load.as_ref());
+            let load = load.filter(|_| self.several_loads.contains(&item.item));
+            Equipment {
+                load: load.cloned(),
+                ..item.clone()
+            }
+        };
+        movement.equipment.iter().map(loaded).collect()
+    }
+
     fn indefinite(&self, item: &Equipment) -> String {
-        self.wording.some(&item.noun, item.count)
+        let load = item.load.as_deref();
+        self.wording.some_loaded(&item.noun, item.count, load)
     }
 
     /// Names what is in the hands in a work, for a sentence; nothing where they are free.
@@ -318,6 +330,10 @@ impl Scribe<'_> {
             .collect();
         hands.full().then(|| self.wording.list(&names))
     }
+}
+
+fn is_same(one: &Equipment, other: &Equipment) -> bool {
+    one.item == other.item && one.load == other.load
 }
 
 /// Returns the items that a session uses with more than one load.

@@ -150,13 +150,21 @@ pub fn language(top: &mut Table) -> Language {
     };
     Language::of(&tag).unwrap_or_else(|| {
         let all = Language::ALL.map(|l| format!("\"{}\" {}", l.tag(), l.name()));
+        let base = tag.split(['-', '_']).next().unwrap_or_default();
+        let help = match Language::of(&base.to_ascii_lowercase()) {
+            Some(near) => format!(
+                "write \"{}\": a country is no part of it, a voice is chosen by `voice`",
+                near.tag()
+            ),
+            None => format!("write one of {}", all.join(", ")),
+        };
         item.fault(
             Code::LanguageUnknown,
             format!(
                 "expected a language that the program speaks, found \"{}\"",
                 short(&tag)
             ),
-            format!("write one of {}", all.join(", ")),
+            help,
         );
         Language::default()
     })

@@ -208,18 +208,42 @@ pub fn spoken_text(item: Item) -> Option<String> {
         );
         return None;
     }
-    if let Some(control) = folded.chars().find(|c| c.is_control()) {
+    let control = |c: &char| c.is_control() || turns(*c);
+    if let Some(control) = folded.chars().find(control) {
+        let what = match turns(control) {
+            true => "mark that turns the direction of writing,",
+            false => "control character",
+        };
         item.fault(
             Code::TextControl,
             format!(
-                "expected words, found the control character U+{:04X}",
+                "expected words, found the {what} U+{:04X}",
                 u32::from(control)
             ),
             "take it out: it cannot be spoken",
         );
         return None;
     }
+    if !folded.chars().any(is_sayable) {
+        let message = format!(
+            "no voice has sounds for \"{}\": it is silence",
+            short(&folded)
+        );
+        let silent = Diagnostic::warning(Code::TextEmpty, item.place, message);
+        item.push(silent.help("write it in Latin letters as well, as it sounds"));
+    }
     Some(folded)
+}
+
+/// Whether a voice may have a sound for it: the Latin letters and digits, full width as well.
+fn is_sayable(c: char) -> bool {
+    c.is_alphanumeric() && (c < '\u{250}' || ('\u{ff10}'..='\u{ff5a}').contains(&c))
+}
+
+/// The explicit marks of the Unicode bidirectional algorithm (UAX 9, table 4): with them a text is read
+/// otherwise than it is spoken.
+fn turns(c: char) -> bool {
+    matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
 /// A text in a full wording and, if there is one, a brief one; each may differ by side.

@@ -121,3 +121,17 @@ fn the_layouts_of_a_class_are_said_in_each_language() {
         }
     }
 }
+
+#[test]
+fn what_is_needed_in_two_loads_is_named_with_both() {
+    let text = "title = \"T\"\n[[block]]\nwork = \"40s\"\nrest = \"30s\"\nmovements = [\
+                { use = \"one-arm-row\", load = \"8 kg\" }, { use = \"overhead-press\", load = \"6 kg\" }]\n";
+    let session = session(text, &LIBRARY);
+    let plan = tabled_plan(&session);
+    assert_eq!(check::faults(&plan, &session), [""; 0]);
+    let said: Vec<_> = plan.sounds.iter().map(|s| s.text.as_str()).collect();
+    assert!(
+        said.contains(&"You need one 8 kg dumbbell, a bench and one 6 kg dumbbell."),
+        "{said:?}"
+    );
+}

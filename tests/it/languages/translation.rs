@@ -209,3 +209,13 @@ fn all_faults_of_texts_in_another_language_are_told_with_their_places() {
     assert_eq!(codes.len(), 9, "{codes:?}");
     assert!(codes.contains(&Code::MovementUnknown));
 }
+
+#[test]
+fn a_folder_that_nothing_reads_is_told() {
+    let folder = folder("en", &[("movements/dk/row.toml", "name = \"roning\"\n")]);
+    let loaded = Folder::at(folder.path()).load_all();
+    let told: Vec<_> = loaded.diagnostics.iter().map(|d| d.code).collect();
+    assert_eq!(told, [Code::LanguageUnknown], "{:?}", loaded.diagnostics);
+    let place = loaded.diagnostics[0].place;
+    assert!(loaded.sources.path(place.source).ends_with("movements/dk"));
+}
