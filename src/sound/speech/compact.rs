@@ -21,8 +21,9 @@ use crate::sound::speech::pronounce;
 use crate::sound::speech::pronounce::Piece;
 use crate::sound::speech::pronounce::phones;
 
-/// Beyond this the engine swallows consonants; the rest is stretched.
-const FASTEST: f32 = 1.2;
+/// Up to this the engine's own rate is understood better than a stretch (words misheard at 1.4 times, of
+/// 1,200: 16 % against 21 % with a stretch from 1.2 on); the rest is stretched.
+const FASTEST: f32 = 1.4;
 
 /// The voice `kal16`: 16 kHz, male, US English.
 pub struct Compact {
@@ -82,7 +83,7 @@ impl Voice for Compact {
     }
 
     fn id(&self) -> &str {
-        "compact/kal16/flite-rs-0.2/2"
+        "compact/kal16/flite-rs-0.2/3"
     }
 
     fn speak(&self, text: &str, rate: Rate) -> Result<Raw, VoiceError> {
