@@ -157,13 +157,18 @@ pub fn voice(settings: Settings, plain: bool) -> Result<Speaker, Failure> {
     if let Some(name) = &settings.voice {
         known_voice(name, &shelf)?;
     }
+    Ok(opened(settings, shelf))
+}
+
+/// Opens the voice of some settings from a shelf that was read; says what a listener should know.
+pub fn opened(settings: Settings, shelf: Shelf) -> Speaker {
     let settings = Settings {
         shelf: Some(Arc::new(shelf)),
         ..settings
     };
     let (speaker, notices) = Speaker::open(settings);
     say(&notices);
-    Ok(speaker)
+    speaker
 }
 
 /// Returns a failure if there is no voice of this name.

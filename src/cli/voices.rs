@@ -5,7 +5,6 @@ use super::Failure;
 use super::aloud;
 use super::load;
 use super::print;
-use crate::base::diagnostic::Sources;
 use crate::base::utterance::Clarity;
 use crate::publish::json::pretty;
 use crate::sound::speech::Settings;
@@ -13,7 +12,6 @@ use crate::sound::speech::VoiceError;
 use crate::sound::speech::chain;
 use crate::sound::speech::fetch;
 use crate::sound::speech::fetch::Fetched;
-use crate::sound::speech::library::Shelf;
 use crate::sound::speech::library::VoiceInfo;
 use clap::Subcommand;
 use serde::Serialize;
@@ -88,7 +86,7 @@ fn print_list(voices: Vec<VoiceJson>) -> Done {
             voice.language, voice.engine, voice.licence
         ))?;
         match voice.ten_words_ms {
-            Some(ms) => print(&format!("  ten words take about {ms} ms\n"))?,
+            Some(ms) => print(&format!("  ten words take about {ms} ms on a quick core\n"))?,
             None => print("  speaks by itself: what it says is not part of a file\n")?,
         }
         if let Some(file) = voice.file {
@@ -96,7 +94,7 @@ fn print_list(voices: Vec<VoiceJson>) -> Done {
         }
         match (voice.missing, voice.get) {
             (None, _) => print("  ready\n")?,
-            (Some(_), Some(get)) => print(&format!("  not here; get it with: {get}\n"))?,
+            (Some(missing), Some(_)) => print(&format!("  not here: {missing}\n"))?,
             (Some(missing), None) => print(&format!("  does not speak: {missing}\n"))?,
         }
     }
@@ -130,12 +128,12 @@ fn speak(name: String, text: &str, clarity: Option<Clarity>) -> Done {
         ..load::speech_here()
     };
     // Another voice in its place would answer another question.
-    let shelf = Shelf::read(&settings.shelves(), &mut Sources::default()).0;
+    let shelf = load::shelf(&settings, false);
     load::known_voice(&name, &shelf)?;
     if let Some(voice) = shelf.find(&name) {
         chain::check_by_ear(voice, &settings).map_err(|e| Failure::Voice(e.to_string()))?;
     }
-    let speaker = load::voice(settings, false)?;
+    let speaker = load::opened(settings, shelf);
     aloud::speak(&speaker, text)?;
     let notices = speaker.notices();
     load::say(&notices);

@@ -489,7 +489,7 @@ choose-hint = { $next } nennt die nächste Einheit, { $start } beginnt sie.
 said-nothing-runs = Es läuft keine Einheit.
 no-session = Eine Einheit namens { $title } gibt es nicht.
 no-session-near = Eine Einheit namens { $title } gibt es nicht. Meinst du { $near }?
-last-good-one = Gesprochen wird die letzte fehlerfreie.
+last-good-one = Es gilt die letzte fehlerfreie Fassung.
 session-begins = { $title } beginnt.
 session-over = { $title } ist zu Ende.
 

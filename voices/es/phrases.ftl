@@ -242,11 +242,11 @@ caution-space = Despeja el suelo y el espacio por encima de ti.
 caution-stop = Para enseguida si te duele el pecho o una articulación, si te mareas, si el corazón late a destiempo o si en los descansos no recuperas el aliento.
 caution-emergency = Dolor de pecho que no cede, un desmayo, o perder de golpe el habla, la vista o la fuerza: llama a emergencias.
 caution-doubt = Si tienes dudas, consulta antes con un médico o un fisioterapeuta. Esto no es un consejo médico.
-caution-brief = Despeja tu espacio, y para enseguida si hay dolor, mareo o un aliento que no vuelve.
+caution-brief = Despeja tu espacio, y para enseguida si hay dolor o mareo, o si no recuperas el aliento.
 no-warm-up = Esta sesión no trae calentamiento. Antes, muévete suave de cinco a diez minutos.
 effort-aim = Esfuerzo: { $words } de diez, nunca diez.
 effort-aim-easy = Esfuerzo: { $words } de diez, tan suave que puedas hablar.
-effort-aim-all = Trabaja fuerte, y guarda siempre un respiro.
+effort-aim-all = Trabaja fuerte, y guarda siempre algo de aire.
 leave-weights = Puedes dejar { $the } en el suelo cuando quieras.
 leave-weights-brief = Sin peso también vale, cuando quieras.
 
@@ -329,7 +329,7 @@ breathing-effort-first = Exhala en el esfuerzo, inhala al volver.
 
 recovery-1 = Camina un poco y recupera el aliento.
 recovery-1-brief = Recupera el aliento.
-recovery-2 = Pasos suaves, exhala largo.
+recovery-2 = Pasos suaves, suelta el aire despacio.
 recovery-2-brief = Exhala largo.
 recovery-3 = Sacude los brazos y respira con el vientre.
 recovery-3-brief = Respira con el vientre.
@@ -489,7 +489,7 @@ stopped-at-round = { $title } se detuvo en la ronda { $round }, en este ejercici
 stopped-after = { $title } se detuvo después de este ejercicio: { $name }.
 stopped-after-round = { $title } se detuvo en la ronda { $round }, después de este ejercicio: { $name }.
 
-start-goes-on = Empezar sigue desde allí.
+start-goes-on = Con empezar se sigue desde allí.
 
 ## Choosing a session by ear, in the background.
 

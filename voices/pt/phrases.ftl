@@ -247,7 +247,7 @@ caution-brief = Libere o seu espaço, e pare na hora se houver dor, tontura ou f
 no-warm-up = Esta sessão não tem aquecimento. Antes, faça de cinco a dez minutos de movimentos leves.
 effort-aim = Esforço: { $words } de dez, nunca dez.
 effort-aim-easy = Esforço: { $words } de dez, leve o bastante para conversar.
-effort-aim-all = Trabalhe forte, e guarde sempre um fôlego.
+effort-aim-all = Trabalhe forte, e guarde sempre um pouco de fôlego.
 leave-weights = Você pode deixar { $the } no chão a qualquer momento.
 leave-weights-brief = Sem peso também vale, a qualquer momento.
 

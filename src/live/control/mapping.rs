@@ -194,7 +194,9 @@ impl Mapping {
             said.push(format!("{key} is {}", action.text()));
         }
         if said.is_empty() {
-            return "No key does anything: the configuration has removed them all.".to_owned();
+            return "No key does anything: there is no terminal to press one in, or the configuration has \
+                    removed them all."
+                .to_owned();
         }
         format!("Keys: {}.", said.join(", "))
     }

@@ -39,6 +39,9 @@ pub enum FetchError {
     /// What came is not what was expected: do not use it.
     #[error("{0} is not the expected file: its SHA-256 differs")]
     Wrong(String),
+    /// The files that came are not those of the voice: its description is wrong, or the package.
+    #[error("what the package holds is not the voice that is described: {0}")]
+    Unfit(String),
     /// The folder cannot be written.
     #[error("the voice cannot be stored in {0}: {1}")]
     Store(String, String),
@@ -85,6 +88,12 @@ pub fn get_with(
     }
     let stored =
         |error: io::Error| FetchError::Store(voices.display().to_string(), error.to_string());
+    if let Some(other) = other_than_its_own(voice, &folder) {
+        return Err(FetchError::Store(
+            folder.display().to_string(),
+            format!("{other} is there, which is not of this voice: give the voice another folder"),
+        ));
+    }
     fs::create_dir_all(voices).map_err(stored)?;
     // On the same file system as the target, so that it can be renamed; removed when dropped.
     let work = tempfile::Builder::new()
@@ -102,9 +111,19 @@ pub fn get_with(
     }
     voice
         .verify(&ready)
-        .map_err(|error| FetchError::Wrong(error.to_string()))?;
+        .map_err(|error| FetchError::Unfit(error.to_string()))?;
     install(voice, &ready, &folder, work.path()).map_err(stored)?;
     Ok(Fetched::Installed)
+}
+
+/// What there is in a voice's folder besides its files: a folder with other things is nobody's to replace.
+fn other_than_its_own(voice: &VoiceInfo, folder: &Path) -> Option<String> {
+    let entries = fs::read_dir(folder).into_iter().flatten().flatten();
+    let names = entries.map(|entry| entry.file_name().to_string_lossy().into_owned());
+    let own = |name: &String| voice.files.iter().any(|file| file.name == *name);
+    let mut others: Vec<String> = names.filter(|name| !own(name)).collect();
+    others.sort();
+    others.into_iter().next()
 }
 
 fn download(python: &str, package: &Package, into: &Path) -> Result<PathBuf, FetchError> {
@@ -118,6 +137,7 @@ fn download(python: &str, package: &Package, into: &Path) -> Result<PathBuf, Fet
         ])
         .arg("--dest")
         .arg(into)
+        .arg("--")
         .arg(&wanted))?;
     if !output.status.success() {
         let said = String::from_utf8_lossy(&output.stderr);
@@ -126,10 +146,10 @@ fn download(python: &str, package: &Package, into: &Path) -> Result<PathBuf, Fet
         }
         // The last lines say what went wrong, the ones before what was tried.
         let lines: Vec<&str> = said.lines().filter(|line| line.contains("ERROR")).collect();
-        let why = if lines.is_empty() {
-            said.trim().to_owned()
-        } else {
-            lines.join("; ")
+        let why = match (lines.is_empty(), said.trim()) {
+            (false, _) => lines.join("; "),
+            (true, "") => "pip ended without a word".to_owned(),
+            (true, said) => said.to_owned(),
         };
         return Err(FetchError::Download(wanted, why));
     }
@@ -189,5 +209,18 @@ mod tests {
         assert!(matches!(error, FetchError::NoClient(_)), "{error}");
         let left = fs::read_dir(folder.path()).unwrap().count();
         assert_eq!(left, 0, "nothing is left behind");
+    }
+
+    #[test]
+    fn a_folder_with_other_things_is_not_replaced() {
+        let folder = tempfile::tempdir().unwrap();
+        let own = folder.path().join("hibari");
+        fs::create_dir(&own).unwrap();
+        fs::write(own.join("vocab.json"), "cut").unwrap();
+        fs::write(own.join("five.toml"), "title = \"Five\"").unwrap();
+        let error = get_with("no-such-python", Shelf::embedded(), "hibari", folder.path());
+        let error = error.unwrap_err().to_string();
+        assert!(error.contains("five.toml is there"), "{error}");
+        assert_eq!(fs::read_dir(&own).unwrap().count(), 2);
     }
 }

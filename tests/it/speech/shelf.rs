@@ -141,6 +141,19 @@ fn every_fault_of_a_voice_is_told_with_its_place_and_no_name_is_taken_over() {
         "j-sounds.toml",
         &format!("{}{said}", taken.replace("compact", "tern")),
     );
+    // What is handed to the client of the index, or moved, must not reach elsewhere.
+    let reaching = kestrel()
+        .replace("folder = ", "folder = \"../sessions\" #")
+        .replacen("[[files]]\n", "[[files]]\nfrom = \"/etc/motd\"\n", 1)
+        .replacen(
+            "[[files]]\nname",
+            "[[files]]\nfrom = \"a/../../b\"\nname",
+            1,
+        )
+        + "[package]\nname = \"--log=x\"\nversion = \"1 @ y\"\nfile = \"x.whl\"\nsha256 = \""
+        + &"0".repeat(64)
+        + "\"\n";
+    put(folder.path(), "k-reaching.toml", &reaching);
 
     let mut sources = Sources::default();
     let folders = [folder.path().to_owned(), folder.path().to_owned()];
@@ -176,6 +189,11 @@ fn every_fault_of_a_voice_is_told_with_its_place_and_no_name_is_taken_over() {
         ("i", 1, 1, Code::KeyMissing),
         ("j", 8, 1, Code::PronunciationInvalid), // no word
         ("j", 9, 7, Code::PronunciationInvalid), // sounds that espeak-ng is not given
+        ("k", 6, 10, Code::IdInvalid),           // folder
+        ("k", 8, 8, Code::IdInvalid),            // from
+        ("k", 13, 8, Code::IdInvalid),           // from
+        ("k", 34, 8, Code::IdInvalid),           // name
+        ("k", 35, 11, Code::IdInvalid),          // version
     ];
     let expected = expected.map(|(file, line, column, code)| (file.to_owned(), line, column, code));
     assert_eq!(found, expected, "{told:#?}");

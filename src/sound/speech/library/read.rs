@@ -1,5 +1,9 @@
 //! The file of a voice -> [`VoiceInfo`], with every fault of it told in one pass.
 
+use std::path::Component;
+use std::path::Path;
+use std::path::PathBuf;
+
 use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Item;
@@ -57,6 +61,7 @@ fn voice(top: &mut Table) -> Option<Located<VoiceInfo>> {
         .and_then(|item| item.word(&ENGINES));
     let language = language(top);
     let licence = needed(top, "licence", "\"CC-BY-4.0\"");
+    let filled = top.has("package");
     let package = top.get("package").and_then(|item| item.table("package"));
     let package = package.and_then(package_of);
     let place = top.place;
@@ -67,7 +72,7 @@ fn voice(top: &mut Table) -> Option<Located<VoiceInfo>> {
         .collect();
     let kind = engine.as_ref().map(|engine| engine.value);
     let pronounce = top.get("pronounce").map(|item| pronounce(item, kind));
-    let folder = top.text("folder").map(|folder| folder.value.into());
+    let folder = folder(top, filled);
     let speaks = top.text("speaks");
     match kind {
         Some(EngineKind::Espeak) if speaks.is_none() => {
@@ -157,8 +162,8 @@ fn pronounce(item: Item, engine: Option<EngineKind>) -> Vec<(String, Said)> {
 }
 
 fn package_of(mut table: Table) -> Option<Package> {
-    let name = needed(&mut table, "name", "\"kestrel-voice\"");
-    let version = needed(&mut table, "version", "\"1.0\"");
+    let name = of_index(&mut table, "name", "\"kestrel-voice\"", "._-");
+    let version = of_index(&mut table, "version", "\"1.0\"", "._-+!");
     let file = file_name(&mut table, "file", "\"kestrel_voice-1.0-py3-none-any.whl\"");
     let sha256 = sha256(&mut table);
     table.finish();
@@ -172,7 +177,7 @@ fn package_of(mut table: Table) -> Option<Package> {
 
 fn file_of(mut table: Table) -> Option<VoiceFile> {
     let name = file_name(&mut table, "name", "\"vocab.json\"");
-    let from = table.text("from").map(|from| from.value);
+    let from = inside(&mut table);
     let bytes = match table.number("bytes", 1..=LARGEST) {
         None if !table.has("bytes") => {
             table.need("bytes", "1144");
@@ -191,6 +196,54 @@ fn file_of(mut table: Table) -> Option<VoiceFile> {
     })
 }
 
+/// The folder of a voice's files. One that is filled by `voices get` is a folder of the voice's own.
+fn folder(top: &mut Table, filled: bool) -> Option<PathBuf> {
+    let folder = top.text("folder")?;
+    if !filled || is_plain(&folder.value) {
+        return Some(folder.value.into());
+    }
+    let message = format!(
+        "expected the name of a folder for this voice alone, found \"{}\"",
+        short(&folder.value)
+    );
+    let help = "`voices get` fills it: write a name without `/`, beside this file";
+    top.fault(Diagnostic::error(Code::IdInvalid, folder.place, message).help(help));
+    None
+}
+
+/// A name or a version as the index of packages has them: it is handed to a program.
+fn of_index(table: &mut Table, key: &'static str, example: &str, marks: &str) -> Option<String> {
+    let text = table.need(key, example)?.text()?;
+    let plain = |c: char| c.is_ascii_alphanumeric() || marks.contains(c);
+    let begins = text.value.starts_with(|c: char| c.is_ascii_alphanumeric());
+    if begins && text.value.chars().all(plain) {
+        return Some(text.value);
+    }
+    let message = format!(
+        "expected the {key} of a package, found \"{}\"",
+        short(&text.value)
+    );
+    let help = format!("write it as the index has it, such as {example}");
+    table.fault(Diagnostic::error(Code::IdInvalid, text.place, message).help(help));
+    None
+}
+
+/// The place of a file in its package: a path that stays inside.
+fn inside(table: &mut Table) -> Option<String> {
+    let from = table.text("from")?;
+    let mut parts = Path::new(&from.value).components();
+    if !from.value.is_empty() && parts.all(|part| matches!(part, Component::Normal(_))) {
+        return Some(from.value);
+    }
+    let message = format!(
+        "expected a path inside the package, found \"{}\"",
+        short(&from.value)
+    );
+    let help = "write it from the package's top on, such as \"kestrel/kestrel.onnx\"";
+    table.fault(Diagnostic::error(Code::IdInvalid, from.place, message).help(help));
+    None
+}
+
 /// A text that must be there and hold something.
 fn needed(table: &mut Table, key: &'static str, example: &str) -> Option<String> {
     let text = table.need(key, example)?.text()?;
@@ -206,8 +259,7 @@ fn needed(table: &mut Table, key: &'static str, example: &str) -> Option<String>
 /// The name of a file, not a path: it is joined to a folder.
 fn file_name(table: &mut Table, key: &'static str, example: &str) -> Option<String> {
     let name = table.need(key, example)?.text()?;
-    let plain = |c: char| c.is_ascii_alphanumeric() || "._-+".contains(c);
-    if !name.value.starts_with('.') && !name.value.is_empty() && name.value.chars().all(plain) {
+    if is_plain(&name.value) {
         return Some(name.value);
     }
     let message = format!(
@@ -237,6 +289,12 @@ fn sha256(table: &mut Table) -> Option<String> {
 fn is_name(name: &str) -> bool {
     let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
     (1..=40).contains(&name.len()) && !name.starts_with('-') && name.chars().all(plain)
+}
+
+/// A name that stays in its folder.
+fn is_plain(name: &str) -> bool {
+    let plain = |c: char| c.is_ascii_alphanumeric() || "._-+".contains(c);
+    !name.starts_with(['.', '-']) && !name.is_empty() && name.chars().all(plain)
 }
 
 fn is_tag(tag: &str) -> bool {
