@@ -1,0 +1,4 @@
+//! A coach who speaks herself: syllables and paces against the outside.
+
+mod coaches;
+mod syllables;
