@@ -1,4 +1,5 @@
-//! A coach who speaks herself: syllables and paces against the outside.
+//! A coach who speaks herself: syllables and paces against the outside, speakers that are kept.
 
 mod coaches;
+mod speaker;
 mod syllables;
