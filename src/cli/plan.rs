@@ -39,6 +39,12 @@ enum Format {
     /// Time, what is heard, what was left out and why.
     #[default]
     Text,
+    /// What to say, in order, for a coach who speaks the class herself: with the times, where she can
+    /// breathe, and the counts as they fall. `--speaker me` gives the times at her own pace.
+    Script,
+    /// The same as a web page of its own, in letters that can be read two metres away and headings that a
+    /// screen reader moves by: `--format script-html > script.html`.
+    ScriptHtml,
     /// The plan for other programs, `sidevoice-plan/1`.
     Json,
     /// What was chosen from what, for an outside solver, `sidevoice-problem/1`.
@@ -83,6 +89,8 @@ pub fn run(options: Options) -> Done {
     let speaking = asked.as_ref().map(Asked::speaking);
     print(&match options.format {
         Format::Text => publish::text::text(plan, session, speaking),
+        Format::Script => publish::script::text(plan, session, speaking),
+        Format::ScriptHtml => publish::script::html(plan, session, speaking),
         Format::Problem => publish::problem::problem(plan),
         Format::Json => {
             let all = ready.diagnostics.iter().chain(&plan.diagnostics);

@@ -6,6 +6,7 @@ pub mod check;
 pub mod json;
 pub mod problem;
 pub mod rounds;
+pub mod script;
 pub mod text;
 
 use serde::Serialize;

@@ -131,6 +131,14 @@ fn until_somebody_was_heard_me_is_a_usual_pace_and_others_are_not_there() {
     let told = format!("nobody has heard you yet: reckoning with {words} words a minute");
     for command in [
         &["plan", "boathouse-five", "--speaker", "me"][..],
+        &[
+            "plan",
+            "boathouse-five",
+            "--speaker",
+            "me",
+            "--format",
+            "script",
+        ],
         &["check", "--speaker", "me"],
     ] {
         let ended = world.run(command);
