@@ -23,6 +23,7 @@ use crate::planning::script::CautionLength;
 use crate::planning::session::Session;
 use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
+use crate::rehearse::pace::Person;
 use crate::sound::mix;
 use crate::sound::mix::Clip;
 use crate::sound::speech::Estimate;
@@ -156,32 +157,49 @@ impl Durations for SpokenLengths<'_> {
 
 /// Lengths by estimate alone: nothing is spoken.
 pub struct EstimatedLengths {
-    voice: String,
-    estimate: Estimate,
+    /// The name of the voice, or of the person.
+    name: String,
+    mouth: Mouth,
     known: RefCell<HashMap<Utterance, Millis>>,
 }
 
+/// The most that a person takes for each word of a count: whoever counts on a beat of a second is done before the
+/// next (common practice).
+const COUNTED_WORD: Millis = Millis::from_ms(600);
+
+/// Whose mouth lengths are estimated for.
+enum Mouth {
+    Voice(Estimate),
+    Person(Person, Language),
+}
+
 impl EstimatedLengths {
-    /// Makes the lengths of a voice.
-    pub fn for_voice(name: &str) -> Self {
+    fn new(name: &str, mouth: Mouth) -> Self {
         Self {
-            voice: name.to_owned(),
-            estimate: Estimate::for_voice(name),
+            name: name.to_owned(),
+            mouth,
             known: RefCell::default(),
         }
     }
 
+    /// Makes the lengths of a voice.
+    pub fn for_voice(name: &str) -> Self {
+        Self::new(name, Mouth::Voice(Estimate::for_voice(name)))
+    }
+
     /// Makes the lengths of a voice that is known.
     pub fn of(voice: &VoiceInfo) -> Self {
-        Self {
-            estimate: Estimate::of(voice),
-            ..Self::for_voice(&voice.name)
-        }
+        Self::new(&voice.name, Mouth::Voice(Estimate::of(voice)))
+    }
+
+    /// Makes the lengths of a person who speaks a session in a language herself.
+    pub fn of_person(name: &str, person: Person, language: Language) -> Self {
+        Self::new(name, Mouth::Person(person, language))
     }
 
     /// Plans a session by these; what one session needed is known for the next.
     pub fn plan(&mut self, session: &Session, wording: &Wording, caution: CautionLength) -> Plan {
-        let settings = settings_in(wording, &self.voice, caution);
+        let settings = settings_in(wording, &self.name, caution);
         Planner::new(session, wording, settings, self).finish(self)
     }
 }
@@ -190,7 +208,11 @@ impl Durations for EstimatedLengths {
     fn estimate(&self, utterance: &Utterance) -> Millis {
         let known = self.known.borrow().get(utterance).copied();
         known.unwrap_or_else(|| {
-            let length = self.estimate.length(&utterance.text, utterance.rate);
+            let (text, rate) = (&utterance.text, utterance.rate);
+            let length = match &self.mouth {
+                Mouth::Voice(estimate) => estimate.length(text, rate),
+                Mouth::Person(person, language) => person.length(text, *language, rate),
+            };
             self.known.borrow_mut().insert(utterance.clone(), length);
             length
         })
@@ -198,6 +220,16 @@ impl Durations for EstimatedLengths {
 
     fn measure(&mut self, wanted: &[Utterance]) -> Vec<Option<Millis>> {
         vec![None; wanted.len()]
+    }
+
+    /// A person says what falls on the clock as quickly as it asks for.
+    fn measure_marks(&mut self, wanted: &[Utterance]) -> Vec<Option<Millis>> {
+        if let Mouth::Voice(_) = self.mouth {
+            return self.measure(wanted);
+        }
+        let most = |text: &str| COUNTED_WORD * text.split_whitespace().count() as i64;
+        let lengths = wanted.iter().map(|u| self.estimate(u).min(most(&u.text)));
+        lengths.map(Some).collect()
     }
 }
 

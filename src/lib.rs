@@ -8,9 +8,12 @@ pub mod base;
 pub mod planning;
 pub mod sound;
 
+pub mod rehearse;
+
 pub mod compile;
 pub mod folder;
 pub mod publish;
+pub mod speakers;
 pub mod starter;
 
 pub mod live;

@@ -5,6 +5,8 @@ use super::Done;
 use super::Failure;
 use super::load;
 use super::print;
+use super::speaker;
+use super::speaker::Asked;
 use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Sources;
@@ -45,6 +47,10 @@ pub struct Options {
     /// A session file, a session's id, or a session folder.
     #[arg(default_value = ".")]
     path: String,
+    /// Reckon with a person who speaks the class herself, at her own pace: `me`, or a name that
+    /// `sidevoice speaker` lists [default: the voice of each session].
+    #[arg(long, value_name = "NAME")]
+    speaker: Option<String>,
     /// The body mass in kg for which energy is estimated.
     #[arg(long, value_name = "KG", default_value = "70", value_parser = mass)]
     mass: f64,
@@ -79,13 +85,22 @@ struct Found {
 }
 
 pub fn run(options: Options) -> Done {
+    let asked = options.speaker.as_deref();
+    let asked = asked.map(|name| speaker::asked(name, options.plain));
+    let asked = asked.transpose()?;
+    let speaking = asked.as_ref().map(Asked::speaking);
     let found = read(&options.path);
-    let checked = look_at_all(&found, Kilograms::new(options.mass));
+    let checked = look_at_all(&found, Kilograms::new(options.mass), asked.as_ref());
     let told = checked.iter().flat_map(|c| c.told.iter().cloned());
     let told = told.chain(look_through(&found));
     let diagnostics = in_order(found.diagnostics.into_iter().chain(told).collect());
     if options.json {
-        print(&check::json(&checked, &diagnostics, &found.sources))?;
+        print(&check::json(
+            &checked,
+            speaking,
+            &diagnostics,
+            &found.sources,
+        ))?;
     } else {
         load::tell(&diagnostics, &found.sources, options.plain);
         let form = if options.plain {
@@ -97,7 +112,9 @@ pub fn run(options: Options) -> Done {
             (sessions, true) => check::folder(sessions),
             (sessions, false) => {
                 let reports = sessions.iter();
-                reports.map(|s| check::session(&s.report, form)).collect()
+                reports
+                    .map(|s| check::session(&s.report, speaking, form))
+                    .collect()
             }
         };
         print(&(said + &check::summary(checked.len(), &diagnostics)))?;
@@ -159,12 +176,12 @@ fn look_through(found: &Found) -> Vec<Diagnostic> {
 }
 
 /// Plans and looks at all sessions, on all cores; the order is that of the sessions.
-fn look_at_all(found: &Found, mass: Kilograms) -> Vec<Checked> {
+fn look_at_all(found: &Found, mass: Kilograms, asked: Option<&Asked>) -> Vec<Checked> {
     let sessions = &found.sessions;
     let cores = thread::available_parallelism().map_or(1, usize::from);
     let next = AtomicUsize::new(0);
     let work = || {
-        let mut desk = Desk::new(mass, &found.shelf);
+        let mut desk = Desk::new(mass, &found.shelf, asked);
         let mut done = Vec::new();
         while let Some((id, session)) = sessions.get(next.fetch_add(1, Ordering::Relaxed)) {
             done.push((id, desk.look_at(id, session)));
@@ -191,14 +208,18 @@ fn look_at_all(found: &Found, mass: Kilograms) -> Vec<Checked> {
 /// What one core keeps from session to session.
 struct Desk<'a> {
     shelf: &'a Shelf,
+    /// The person who speaks, if it is no voice.
+    asked: Option<&'a Asked>,
+    /// By the name of the voice, or, of a person, by the language.
     lengths: HashMap<String, EstimatedLengths>,
     mass: Kilograms,
 }
 
 impl<'a> Desk<'a> {
-    fn new(mass: Kilograms, shelf: &'a Shelf) -> Self {
+    fn new(mass: Kilograms, shelf: &'a Shelf, asked: Option<&'a Asked>) -> Self {
         Self {
             shelf,
+            asked,
             lengths: HashMap::new(),
             mass,
         }
@@ -220,7 +241,7 @@ impl<'a> Desk<'a> {
     /// Warns where nobody here would speak the language of a session.
     fn voice_missing(&self, session: &Session) -> Option<Diagnostic> {
         let text = &session.text;
-        if text.language == Language::English {
+        if text.language == Language::English || self.asked.is_some() {
             return None;
         }
         let settings = Settings::standard();
@@ -240,16 +261,24 @@ impl<'a> Desk<'a> {
         Some(fault.help("install one: `sidevoice voices` says how"))
     }
 
+    /// The lengths of whoever speaks a session.
+    fn lengths(&mut self, session: &Session) -> &mut EstimatedLengths {
+        let language = session.text.language;
+        if let Some(Asked { name, person }) = self.asked {
+            let of_person = || EstimatedLengths::of_person(name, person.clone(), language);
+            let known = self.lengths.entry(language.tag().to_owned());
+            return known.or_insert_with(of_person);
+        }
+        let voice = self.voice(session);
+        let name = voice.map_or("", |v| v.name.as_str());
+        let of_voice =
+            || voice.map_or_else(|| EstimatedLengths::for_voice(""), EstimatedLengths::of);
+        self.lengths.entry(name.to_owned()).or_insert_with(of_voice)
+    }
+
     /// By estimate, nothing is synthesised: an error here would be one of the files alone.
     fn look_at(&mut self, id: &str, session: &Session) -> Checked {
-        let voice = self.voice(session);
-        let lengths = self
-            .lengths
-            .entry(voice.map_or("", |v| v.name.as_str()).to_owned())
-            .or_insert_with(|| {
-                voice.map_or_else(|| EstimatedLengths::for_voice(""), EstimatedLengths::of)
-            });
-        let plan = lengths.plan(
+        let plan = self.lengths(session).plan(
             session,
             Wording::of(session.text.language),
             CautionLength::Full,

@@ -16,7 +16,7 @@ pub enum Failure {
     File(String),
     /// There is no way to make the sound heard.
     Device(String),
-    /// A voice is not to be had.
+    /// A voice, or a speaker, is not to be had.
     Voice(String),
     /// Another one runs in the background already.
     Busy(String),

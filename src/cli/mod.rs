@@ -13,6 +13,7 @@ mod new;
 mod plan;
 mod render;
 mod run;
+mod speaker;
 mod tell;
 mod voices;
 mod watch;
@@ -41,7 +42,7 @@ use std::process::ExitCode;
     version,
     max_term_width = 100,
     after_help = "Exit codes: 0 done, 1 advice with --strict, 2 faults in the session files, \
-                  3 a file cannot be written, 4 no sound device, 5 no such voice, \
+                  3 a file cannot be written, 4 no sound device, 5 no such voice or speaker, \
                   6 nothing is running, 7 another one watches, 64 wrong usage, 130 interrupted."
 )]
 struct Cli {
@@ -78,6 +79,14 @@ enum Command {
     Buttons {
         #[command(subcommand)]
         action: buttons::Buttons,
+    },
+    /// List the people who speak classes themselves, and how fast; or forget one.
+    Speaker {
+        #[command(subcommand)]
+        action: Option<speaker::Action>,
+        /// Print JSON for other programs.
+        #[arg(long)]
+        json: bool,
     },
     /// List the voices, hear one, or get one.
     Voices {
@@ -168,6 +177,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Tell(options) => tell::tell(&options),
         Command::Status(options) => tell::status(&options),
         Command::Buttons { action } => buttons::run(action),
+        Command::Speaker { action, json } => speaker::run(action, json),
         Command::Voices { action, json } => voices::run(action, json),
     };
     match done {

@@ -1,5 +1,6 @@
 //! The plan as JSON, format `sidevoice-plan/1`: integers, in ms from the start of the session.
 
+use super::Speaking;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Sources;
 use crate::base::units::SampleRate;
@@ -17,7 +18,10 @@ pub type Words = Vec<(String, i64, i64)>;
 struct PlanJson<'a> {
     format: &'static str,
     session: &'a str,
+    /// Who speaks: the name of a voice, or of a person.
     voice: &'a str,
+    /// The person, if it is one.
+    speaker: Option<Speaking<'a>>,
     sample_rate: u32,
     length_ms: i64,
     segments: Vec<SegmentJson<'a>>,
@@ -105,6 +109,7 @@ impl<'a> DiagnosticJson<'a> {
 pub fn json(
     plan: &Plan,
     session: &Session,
+    speaker: Option<Speaking>,
     diagnostics: &[Diagnostic],
     sources: &Sources,
     words: impl Fn(&Sound) -> Words,
@@ -113,6 +118,7 @@ pub fn json(
         format: "sidevoice-plan/1",
         session: &plan.title,
         voice: &plan.voice,
+        speaker,
         sample_rate: SampleRate::OUTPUT.hz(),
         length_ms: plan.timeline.end().ms(),
         segments: plan

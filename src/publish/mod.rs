@@ -6,4 +6,30 @@ pub mod check;
 pub mod json;
 pub mod problem;
 pub mod rounds;
+pub mod script;
 pub mod text;
+
+use serde::Serialize;
+
+/// A person who speaks a plan herself, as outputs tell of her.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Speaking<'a> {
+    pub name: &'a str,
+    pub words_a_minute: u32,
+    /// From how many lines her pace is known; none for a usual one.
+    pub lines: usize,
+    /// Whether she was heard out of breath too.
+    pub breathless: bool,
+}
+
+/// Says in a sentence who speaks a plan, without its full stop.
+fn who_speaks(voice: &str, speaking: Option<Speaking>) -> String {
+    match speaking {
+        None => format!("Voice: {voice}"),
+        Some(Speaking {
+            name,
+            words_a_minute,
+            ..
+        }) => format!("Speaker: {name}, at {words_a_minute} words a minute"),
+    }
+}

@@ -1,5 +1,6 @@
 //! The plan as a coach reads it: time, what is heard, what was left out and why.
 
+use super::Speaking;
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::base::utterance::Rate;
@@ -14,7 +15,7 @@ use crate::planning::timeline::SegmentKind;
 use std::fmt::Write;
 
 /// Writes the plan as text, a segment a paragraph.
-pub fn text(plan: &Plan, session: &Session) -> String {
+pub fn text(plan: &Plan, session: &Session, speaking: Option<Speaking>) -> String {
     let mut out = String::new();
     let timeline = &plan.timeline;
     let works: Millis = of_kind(plan, SegmentKind::Work);
@@ -23,11 +24,11 @@ pub fn text(plan: &Plan, session: &Session) -> String {
     let _ = writeln!(out, "{}", plan.title);
     let _ = writeln!(
         out,
-        "{} in all: {} of work and {} of rest. Voice: {}.",
+        "{} in all: {} of work and {} of rest. {}.",
         timeline.end(),
         clock(works),
         clock(rests),
-        plan.voice
+        super::who_speaks(&plan.voice, speaking)
     );
     for (index, segment) in timeline.segments.iter().enumerate() {
         let _ = writeln!(out, "\n{}", heading(plan, session, segment));

@@ -41,9 +41,11 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("sound/speech", &["base", "sound::dsp"]),
     ("sound/mix", &["base", "sound::dsp"]),
     ("sound/out", &["base", "sound::mix"]),
-    ("compile", &["base", "planning", "sound"]),
+    ("rehearse/pace", &["base", "sound::speech"]),
+    ("compile", &["base", "planning", "sound", "rehearse::pace"]),
     ("folder", &["base", "planning::session"]),
     ("publish", &["base", "planning"]),
+    ("speakers", &["base", "planning::session", "rehearse::pace"]),
     ("starter", &[]),
     ("live/control", &["base"]),
     ("live/config", &["base", "live::control"]),
@@ -93,7 +95,8 @@ const ROOMS: &[(&str, &[&str])] = &[
     (
         "cli",
         &[
-            "base", "planning", "sound", "compile", "folder", "publish", "starter", "live",
+            "base", "planning", "sound", "rehearse", "compile", "folder", "publish", "speakers",
+            "starter", "live",
         ],
     ),
 ];
@@ -105,6 +108,7 @@ const DOORS: &[&str] = &[
     "base/mod.rs",
     "planning/mod.rs",
     "sound/mod.rs",
+    "rehearse/mod.rs",
     "live/mod.rs",
 ];
 

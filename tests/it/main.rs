@@ -12,6 +12,7 @@ mod layouts;
 mod live;
 mod open_data;
 mod outside;
+mod pace;
 mod random;
 mod solver;
 mod sound;

@@ -6,11 +6,11 @@ mod breaking;
 mod class;
 mod espeak;
 mod levels;
-mod lines;
+pub mod lines;
 mod shelf;
 #[cfg(feature = "os-voice")]
 mod system;
-mod tongues;
+pub mod tongues;
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -65,7 +65,7 @@ fn compact(folder: &Path) -> Speaker {
 }
 
 /// A speaker with the voice of a name, and a cache in `folder`.
-fn named(voice: &str, folder: &Path) -> Speaker {
+pub fn named(voice: &str, folder: &Path) -> Speaker {
     let settings = Settings {
         voice: Some(voice.to_owned()),
         ..settings(folder)

@@ -1,5 +1,6 @@
 //! Reports as JSON, format `sidevoice-check/1`: times in whole ms, energy in kcal to a tenth.
 
+use super::super::Speaking;
 use super::super::json::DiagnosticJson;
 use super::super::json::pretty;
 use super::Checked;
@@ -23,6 +24,7 @@ struct SessionJson<'a> {
     id: &'a str,
     title: &'a str,
     voice: &'a str,
+    speaker: Option<Speaking<'a>>,
     totals: TotalsJson,
     fit: Vec<FitJson<'a>>,
     counts: CountsJson,
@@ -122,20 +124,28 @@ struct EnergyPartJson {
 }
 
 /// Writes what was found of sessions, and everything there is to say.
-pub fn json(sessions: &[Checked], diagnostics: &[Diagnostic], sources: &Sources) -> String {
+pub fn json(
+    sessions: &[Checked],
+    speaker: Option<Speaking>,
+    diagnostics: &[Diagnostic],
+    sources: &Sources,
+) -> String {
+    let whole = |s| session(s, speaker);
     let told = diagnostics.iter();
     pretty(&CheckJson {
         format: "sidevoice-check/1",
-        sessions: sessions.iter().map(|s| session(&s.id, &s.report)).collect(),
+        sessions: sessions.iter().map(whole).collect(),
         diagnostics: told.map(|d| DiagnosticJson::new(d, sources)).collect(),
     })
 }
 
-fn session<'a>(id: &'a str, report: &'a Report) -> SessionJson<'a> {
+fn session<'a>(checked: &'a Checked, speaker: Option<Speaking<'a>>) -> SessionJson<'a> {
+    let report = &checked.report;
     SessionJson {
-        id,
+        id: &checked.id,
         title: &report.title,
         voice: &report.voice,
+        speaker,
         totals: totals(report),
         fit: report.fit.iter().map(fit).collect(),
         counts: counts(report),

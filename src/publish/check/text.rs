@@ -1,5 +1,6 @@
 //! Reports as a coach reads them: aligned text or, for the ear, sentences.
 
+use super::super::Speaking;
 use super::Checked;
 use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
@@ -26,7 +27,7 @@ pub enum Form {
 }
 
 /// Writes all that there is to know of a session.
-pub fn session(report: &Report, form: Form) -> String {
+pub fn session(report: &Report, speaking: Option<Speaking>, form: Form) -> String {
     let mut out = format!("{}\n\n", report.title);
     for (head, lines) in [
         ("Time", time(&report.totals)),
@@ -47,9 +48,12 @@ pub fn session(report: &Report, form: Form) -> String {
             };
         }
     }
-    let voice = match report.voice.as_str() {
-        "" => "the slowest voice".to_owned(),
-        name => format!("the voice {name}"),
+    let voice = match (speaking, report.voice.as_str()) {
+        (Some(who), name) => {
+            format!("{name}, who speaks {} words a minute", who.words_a_minute)
+        }
+        (None, "") => "the slowest voice".to_owned(),
+        (None, name) => format!("the voice {name}"),
     };
     out += &format!(
         "\nRests: the words that must be said, by the lengths of {voice}; the time free for \

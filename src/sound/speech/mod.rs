@@ -17,6 +17,7 @@ pub mod normalise;
 pub mod pronounce;
 pub mod serve;
 pub mod speaker;
+pub mod syllables;
 pub mod system;
 
 mod chunk;

@@ -249,7 +249,7 @@ fn a_name_that_no_rest_holds_is_said_to_be_one() {
         "{row:?}"
     );
     for form in [Form::Table, Form::Sentences] {
-        let text = check::session(&report, form);
+        let text = check::session(&report, None, form);
         assert!(
             text.lines().all(|line| line.chars().count() < 200),
             "{text}"

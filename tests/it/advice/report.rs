@@ -149,7 +149,7 @@ fn a_tempo_as_fast_as_possible_is_noted() {
 #[test]
 fn the_table_lines_up_and_the_sentences_say_the_same() {
     let report = report(&common::starter("boathouse-five"));
-    let table = check::session(&report, Form::Table);
+    let table = check::session(&report, None, Form::Table);
     let rows: Vec<_> = table
         .lines()
         .skip_while(|l| !l.trim_start().starts_with("at "))
@@ -159,7 +159,7 @@ fn the_table_lines_up_and_the_sentences_say_the_same() {
         let name = fit.before.as_ref().map_or("the end", |(name, _)| name);
         assert!(row[before..].starts_with(name), "{row}");
     }
-    let said = check::session(&report, Form::Sentences);
+    let said = check::session(&report, None, Form::Sentences);
     let sentences = said.lines().filter(|line| line.starts_with("At "));
     assert_eq!(sentences.count(), report.fit.len());
     assert!(said.lines().all(|line| !line.contains("  ")), "{said}");

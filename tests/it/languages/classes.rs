@@ -21,7 +21,7 @@ use sidevoice::publish;
 fn check_plan(id: &str) {
     let session = starter(id);
     let plan = tabled_plan(&session);
-    let text = publish::text::text(&plan, &session);
+    let text = publish::text::text(&plan, &session, None);
     with_settings!({ snapshot_path => "../snapshots", prepend_module_to_snapshot => false, omit_expression => true }, {
         assert_snapshot!(id, text);
     });

@@ -24,7 +24,10 @@ fn check(name: &str, text: &str) {
 fn boathouse_five_reads_like_a_class() {
     let session = common::starter("boathouse-five");
     let plan = common::tabled_plan(&session);
-    check("boathouse-five", &publish::text::text(&plan, &session));
+    check(
+        "boathouse-five",
+        &publish::text::text(&plan, &session, None),
+    );
 }
 
 #[test]
@@ -33,7 +36,7 @@ fn the_reports_of_two_sessions_read_like_a_coach_s_notes() {
         let session = common::starter(id);
         let plan = common::tabled_plan(&session);
         let report = advice::report(&session, &plan, Kilograms::USUAL);
-        let mut text = publish::check::session(&report, Form::Table);
+        let mut text = publish::check::session(&report, None, Form::Table);
         for told in &report.advice {
             text += &format!("{}: {}\n  {}\n", told.code.text(), told.message, told.help);
         }
@@ -50,6 +53,8 @@ fn the_json_of_two_stretches_keeps_its_form() {
     plan.sounds.retain(|s| s.segment < 4);
     plan.left_out.retain(|l| l.segment < 4);
     // What there is to say of the files is said elsewhere.
-    let json = publish::json::json(&plan, &session, &[], &Sources::default(), |_| Vec::new());
+    let json = publish::json::json(&plan, &session, None, &[], &Sources::default(), |_| {
+        Vec::new()
+    });
     check("boathouse-five-json", &json);
 }

@@ -23,6 +23,9 @@ fn wrong_usage_is_told_with_its_own_exit_code() {
         &["run", "short", "--buffer", "1"],
         &["new"],
         &["voices", "nonsense"],
+        &["speaker", "nonsense"],
+        &["speaker", "forget"],
+        &["plan", "short", "--speaker", "me", "--voice", "compact"],
         &["history", "rate"],
         &["history", "rate", "11"],
         &["history", ".", "--nonsense"],
@@ -77,6 +80,7 @@ fn every_command_has_help() {
     for action in ["try", "get"] {
         world.run(&["voices", action, "--help"]).check(0, &[]);
     }
+    world.run(&["speaker", "forget", "--help"]).check(0, &[]);
     assert!(world.run(&["--version"]).out.starts_with("sidevoice "));
 }
 
@@ -120,6 +124,7 @@ fn the_plan_as_json_has_the_keys_and_words_of_its_contract() {
         "segments",
         "session",
         "sounds",
+        "speaker",
         "voice",
     ];
     assert_eq!(keys(&plan), wanted);
@@ -277,7 +282,8 @@ fn the_check_as_json_has_the_keys_of_its_contract() {
         "{told:?}"
     );
     let wanted = [
-        "id", "title", "voice", "totals", "fit", "counts", "ready", "balance", "energy", "notes",
+        "id", "title", "voice", "speaker", "totals", "fit", "counts", "ready", "balance", "energy",
+        "notes",
     ];
     let sessions = entries(&check["sessions"], &wanted);
     assert_eq!(sessions.len(), 1);

@@ -20,16 +20,16 @@ use std::process::Command;
 use std::process::Stdio;
 
 /// A home of its own, with a session folder in it, for one test.
-struct World {
+pub struct World {
     home: tempfile::TempDir,
 }
 
 /// What the program did.
 #[derive(Debug)]
-struct Ended {
+pub struct Ended {
     code: Option<i32>,
-    out: String,
-    err: String,
+    pub out: String,
+    pub err: String,
 }
 
 /// One work of a few seconds: enough to be spoken, soon written.
@@ -38,7 +38,7 @@ const SESSION: &str = "title = \"Short outing\"\nopening = \"Off we go.\"\nfinis
 
 impl World {
     /// Makes a folder `boathouse` with one short session, `short`.
-    fn new() -> Self {
+    pub fn new() -> Self {
         let world = Self {
             home: tempfile::tempdir().unwrap(),
         };
@@ -55,11 +55,11 @@ impl World {
         world
     }
 
-    fn at(&self, path: &str) -> PathBuf {
+    pub fn at(&self, path: &str) -> PathBuf {
         self.home.path().join(path)
     }
 
-    fn write(&self, path: &str, text: &str) {
+    pub fn write(&self, path: &str, text: &str) {
         fs::write(self.at(path), text).unwrap();
     }
 
@@ -78,7 +78,7 @@ impl World {
     }
 
     /// Runs the program; it must not have panicked.
-    fn run(&self, arguments: &[&str]) -> Ended {
+    pub fn run(&self, arguments: &[&str]) -> Ended {
         ended(&mut self.command(arguments))
     }
 }
@@ -96,7 +96,7 @@ fn ended(command: &mut Command) -> Ended {
 
 impl Ended {
     /// Checks the exit code and words of what was said to standard error.
-    fn check(&self, code: i32, words: &[&str]) -> &Self {
+    pub fn check(&self, code: i32, words: &[&str]) -> &Self {
         assert_eq!(self.code, Some(code), "{self:#?}");
         for words in words {
             assert!(self.err.contains(words), "no \"{words}\" in {self:#?}");
@@ -115,7 +115,7 @@ fn names(folder: &Path) -> Vec<String> {
     names
 }
 
-fn parsed(text: &str) -> Value {
+pub fn parsed(text: &str) -> Value {
     serde_json::from_str(text).unwrap_or_else(|error| panic!("{error}: {text}"))
 }
 

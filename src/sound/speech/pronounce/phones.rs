@@ -176,6 +176,14 @@ pub fn neural(phones: &[Phone]) -> String {
     written
 }
 
+/// Counts the vowels in sounds as the neural voice's dictionary writes them: the syllables of a word.
+pub fn vowels(neural: &str) -> usize {
+    let begins = |row: &Row, c: char| row.vowel && row.neural.starts_with(c);
+    // Two weak vowels of the dictionary have no row of their own: those of "a" and "roses".
+    let is_vowel = |c: &char| matches!(c, 'ɐ' | 'ᵻ') || ROWS.iter().any(|row| begins(row, *c));
+    neural.chars().filter(is_vowel).count()
+}
+
 /// Writes sounds as the compact voice reads them: ARPAbet in small letters, a figure after each vowel.
 pub fn arpabet(phones: &[Phone]) -> String {
     let written: Vec<String> = phones
@@ -235,6 +243,21 @@ mod tests {
             assert_eq!(arpabet(&phones), cmu, "of {ipa}");
             let written: String = phones.iter().map(Phone::to_string).collect();
             assert_eq!(read(&written).unwrap(), phones, "of {written}");
+        }
+    }
+
+    #[test]
+    fn each_vowel_is_one_however_many_signs_write_it() {
+        // As the dictionary writes "eccentric", "muscle", "earth", "a", "houses".
+        for (sounds, expected) in [
+            ("ɪksˈɛntɹɪk", 3),
+            ("mˈʌsᵊl", 2),
+            ("ˈɜɹθ", 1),
+            ("ɐ", 1),
+            ("hˈWzᵻz", 2),
+            ("", 0),
+        ] {
+            assert_eq!(vowels(sounds), expected, "of {sounds}");
         }
     }
 

@@ -1,0 +1,3 @@
+//! A coach who speaks the class herself: how fast she speaks, and what is made of it. Pure.
+
+pub mod pace;
