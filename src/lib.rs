@@ -14,5 +14,6 @@ pub mod publish;
 pub mod starter;
 
 pub mod live;
+pub mod rehearse;
 
 pub mod cli;

@@ -41,6 +41,7 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("sound/speech", &["base", "sound::dsp"]),
     ("sound/mix", &["base", "sound::dsp"]),
     ("sound/out", &["base", "sound::mix"]),
+    ("rehearse/ear", &["base", "sound::dsp"]),
     ("compile", &["base", "planning", "sound"]),
     ("folder", &["base", "planning::session"]),
     ("publish", &["base", "planning"]),
@@ -106,6 +107,7 @@ const DOORS: &[&str] = &[
     "planning/mod.rs",
     "sound/mod.rs",
     "live/mod.rs",
+    "rehearse/mod.rs",
 ];
 
 fn files() -> Vec<(String, String)> {

@@ -13,6 +13,7 @@ mod live;
 mod open_data;
 mod outside;
 mod random;
+mod rehearse;
 mod solver;
 mod sound;
 mod speech;

@@ -6,7 +6,7 @@ mod breaking;
 mod class;
 mod espeak;
 mod levels;
-mod lines;
+pub mod lines;
 mod shelf;
 #[cfg(feature = "os-voice")]
 mod system;
@@ -65,7 +65,7 @@ fn compact(folder: &Path) -> Speaker {
 }
 
 /// A speaker with the voice of a name, and a cache in `folder`.
-fn named(voice: &str, folder: &Path) -> Speaker {
+pub fn named(voice: &str, folder: &Path) -> Speaker {
     let settings = Settings {
         voice: Some(voice.to_owned()),
         ..settings(folder)
@@ -75,11 +75,11 @@ fn named(voice: &str, folder: &Path) -> Speaker {
     speaker
 }
 
-fn utterances(texts: &[&str]) -> Vec<Utterance> {
+pub fn utterances(texts: &[&str]) -> Vec<Utterance> {
     texts.iter().map(|text| Utterance::new(*text)).collect()
 }
 
-fn all(takes: Vec<Result<Take, VoiceError>>) -> Vec<Take> {
+pub fn all(takes: Vec<Result<Take, VoiceError>>) -> Vec<Take> {
     takes
         .into_iter()
         .map(|take| take.expect("a take"))

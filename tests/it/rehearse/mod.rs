@@ -1,0 +1,6 @@
+//! Rehearsing from outside: a coach made of synthetic voices, whose every word has a known time.
+
+mod coach;
+mod figures;
+mod odd_input;
+mod reference;
