@@ -41,6 +41,7 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("sound/speech", &["base", "sound::dsp"]),
     ("sound/mix", &["base", "sound::dsp"]),
     ("sound/out", &["base", "sound::mix"]),
+    ("sound/microphone", &["base", "sound::out"]),
     ("rehearse/ear", &["base", "sound::dsp"]),
     ("compile", &["base", "planning", "sound"]),
     ("folder", &["base", "planning::session"]),

@@ -2,5 +2,6 @@
 
 mod coach;
 mod figures;
+mod microphone;
 mod odd_input;
 mod reference;
