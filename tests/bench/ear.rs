@@ -92,7 +92,7 @@ fn listen() {
         samples.clear();
         microphone.poll(&mut samples);
         black_box(ear.push(&samples));
-        thread::sleep(Duration::from_millis(20));
+        thread::sleep(Duration::from_millis(50));
     }
     let used = processor_time() - used;
     println!("{:.1} %", 100.0 * used / begun.elapsed().as_secs_f64());

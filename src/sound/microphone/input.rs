@@ -27,8 +27,9 @@ use crate::sound::out::name_of;
 use crate::sound::out::open_host;
 use crate::sound::out::quiet;
 
-/// Callbacks a second: what is said is marked to 60 ms, and a sound server left to itself takes 2 s at a time.
-const CALLBACKS: u32 = 50;
+/// Callbacks a second. Times come from the count of frames, so that fewer lose nothing, and each costs several
+/// messages to the sound server; left to itself, that sends 2 s at a time.
+const CALLBACKS: u32 = 25;
 
 /// How long opening a stream may take.
 const OPENING: Duration = Duration::from_secs(2);

@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use super::capture::Pulse;
 
-/// How long no frame may come from one that has begun: a callback comes every 20 ms.
+/// How long no frame may come from one that has begun: a callback comes every 40 ms.
 const FROZEN: Duration = Duration::from_secs(2);
 
 /// The same before the first: a device that was asleep takes its time.
