@@ -1,3 +1,4 @@
-//! A coach who speaks the class herself: how fast she speaks, and what is made of it. Pure.
+//! A class that the coach speaks herself: heard, and measured against the plan. Pure.
 
+pub mod ear;
 pub mod pace;

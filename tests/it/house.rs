@@ -41,6 +41,8 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("sound/speech", &["base", "sound::dsp"]),
     ("sound/mix", &["base", "sound::dsp"]),
     ("sound/out", &["base", "sound::mix"]),
+    ("sound/microphone", &["base", "sound::out"]),
+    ("rehearse/ear", &["base", "sound::dsp"]),
     ("rehearse/pace", &["base", "sound::speech"]),
     ("compile", &["base", "planning", "sound", "rehearse::pace"]),
     ("folder", &["base", "planning::session"]),

@@ -14,6 +14,7 @@ mod open_data;
 mod outside;
 mod pace;
 mod random;
+mod rehearse;
 mod solver;
 mod sound;
 mod speech;

@@ -75,11 +75,11 @@ pub fn named(voice: &str, folder: &Path) -> Speaker {
     speaker
 }
 
-fn utterances(texts: &[&str]) -> Vec<Utterance> {
+pub fn utterances(texts: &[&str]) -> Vec<Utterance> {
     texts.iter().map(|text| Utterance::new(*text)).collect()
 }
 
-fn all(takes: Vec<Result<Take, VoiceError>>) -> Vec<Take> {
+pub fn all(takes: Vec<Result<Take, VoiceError>>) -> Vec<Take> {
     takes
         .into_iter()
         .map(|take| take.expect("a take"))

@@ -7,6 +7,7 @@
 //! one channel alone (ITU-R BS.1770-5 adds the powers of the channels).
 
 pub mod clarity;
+pub mod flow;
 pub mod level;
 pub mod limiter;
 pub mod meter;

@@ -28,7 +28,7 @@ fn resampled(samples: &[f32], from: SampleRate, to: SampleRate) -> Option<Vec<f3
     let mut resampler = Fft::<f32>::new_custom(
         from.hz() as usize,
         to.hz() as usize,
-        block(from.hz(), to.hz()),
+        block(from.hz(), to.hz(), BLOCK),
         1,
         1,
         rubato::WindowFunction::BlackmanHarris2,
@@ -45,15 +45,15 @@ fn resampled(samples: &[f32], from: SampleRate, to: SampleRate) -> Option<Vec<f3
     Some(output)
 }
 
-/// Chooses a block of an even number of the smallest blocks there are: the filter's delay is half
-/// a block, and half of an odd one is not a whole number of frames on both sides.
-fn block(from: u32, to: u32) -> usize {
+/// Chooses a block of at least so many input frames, an even number of the smallest blocks there are: the
+/// filter's delay is half a block, and half of an odd one is not a whole number of frames on both sides.
+pub(super) fn block(from: u32, to: u32, least: usize) -> usize {
     let (mut smallest, mut rest) = (from, to);
     while rest != 0 {
         (smallest, rest) = (rest, smallest % rest);
     }
     let pair = 2 * (from / smallest) as usize;
-    BLOCK.div_ceil(pair) * pair
+    least.div_ceil(pair) * pair
 }
 
 #[cfg(test)]

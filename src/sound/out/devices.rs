@@ -56,7 +56,7 @@ pub enum DeviceError {
 }
 
 /// How long a sound system may take to answer: as three of its steps may.
-pub(super) const ANSWER: Duration = Duration::from_secs(6);
+pub(in super::super) const ANSWER: Duration = Duration::from_secs(6);
 
 /// Lists the output devices of a host; none is an empty list.
 ///
@@ -97,7 +97,7 @@ fn ask(host: Host) -> Result<Vec<Device>, DeviceError> {
 
 /// Keeps the system's sound library from writing to the terminal what goes wrong on this thread:
 /// twice a second while a device is away, and not in words for a listener.
-pub(super) fn quiet() {
+pub(in super::super) fn quiet() {
     #[cfg(target_os = "linux")]
     {
         // What was kept from the last time is forgotten with it.
@@ -106,7 +106,7 @@ pub(super) fn quiet() {
 }
 
 /// Opens the host and says which it is: [`Host::Best`] is one of the others.
-pub(super) fn open_host(host: Host) -> Result<(cpal::Host, Host), DeviceError> {
+pub(in super::super) fn open_host(host: Host) -> Result<(cpal::Host, Host), DeviceError> {
     let server = || open_server().map(|it| (it, Host::Server));
     let system = || open_system().map(|it| (it, Host::System));
     let opened = match host {
@@ -150,7 +150,7 @@ pub(super) fn find(host: &cpal::Host, id: Option<&str>) -> Result<cpal::Device, 
 }
 
 /// Names a device to a person.
-pub(super) fn name_of(device: &cpal::Device) -> String {
+pub(in super::super) fn name_of(device: &cpal::Device) -> String {
     match device.description() {
         Ok(description) => description.name().to_owned(),
         Err(_) => device.to_string(),

@@ -378,7 +378,7 @@ impl Keeper {
 }
 
 /// Ends a stream on a thread of its own, which is left behind if the stream does not end.
-fn end(stream: cpal::Stream) {
+pub(in super::super) fn end(stream: cpal::Stream) {
     let (done, ended) = mpsc::channel();
     let spawned = thread::Builder::new()
         .name("stream's end".into())
