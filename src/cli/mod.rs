@@ -11,6 +11,7 @@ mod load;
 mod log;
 mod new;
 mod plan;
+mod rehearse;
 mod render;
 mod run;
 mod speaker;
@@ -66,6 +67,8 @@ enum Command {
     /// Speak a class now, through the loudspeaker.
     #[command(after_help = run::keys())]
     Run(run::Options),
+    /// Practise a class that you speak yourself: with prompts, and measured against the plan.
+    Rehearse(rehearse::Options),
     /// Show what was done in a session folder, and the load of the weeks.
     History(history::Options),
     /// Stay in the background: watch a session folder, tell what changes, get it ready.
@@ -172,6 +175,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Plan(options) => plan::run(options),
         Command::Render(options) => render::run(options),
         Command::Run(options) => run::run(options),
+        Command::Rehearse(options) => rehearse::run(options),
         Command::History(options) => history::run(options),
         Command::Watch(options) => watch::run(options),
         Command::Tell(options) => tell::tell(&options),

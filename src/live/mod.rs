@@ -8,6 +8,7 @@ pub mod control;
 pub mod core;
 pub mod daemon;
 pub mod history;
+pub mod rehearsal;
 pub mod service;
 pub mod shell;
 pub mod status;

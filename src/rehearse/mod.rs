@@ -1,4 +1,7 @@
-//! A class that the coach speaks herself: heard, and measured against the plan. Pure.
+//! A class that the coach speaks herself: practised with less and less help, heard, and measured against
+//! the plan. Pure.
 
 pub mod ear;
 pub mod pace;
+pub mod practice;
+pub mod report;

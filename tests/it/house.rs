@@ -44,6 +44,11 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("sound/microphone", &["base", "sound::out"]),
     ("rehearse/ear", &["base", "sound::dsp"]),
     ("rehearse/pace", &["base", "sound::speech"]),
+    ("rehearse/practice", &["base", "planning"]),
+    (
+        "rehearse/report",
+        &["base", "planning", "rehearse::practice"],
+    ),
     ("compile", &["base", "planning", "sound", "rehearse::pace"]),
     ("folder", &["base", "planning::session"]),
     ("publish", &["base", "planning"]),
@@ -93,6 +98,12 @@ const ROOMS: &[(&str, &[&str])] = &[
     (
         "live/shell",
         &["base", "planning", "sound", "compile", "live"],
+    ),
+    (
+        "live/rehearsal",
+        &[
+            "base", "planning", "sound", "rehearse", "compile", "speakers", "live",
+        ],
     ),
     (
         "cli",

@@ -3,7 +3,7 @@
 //! The neural voice's files must be where the program looks for them; `scripts/test` gets them.
 
 mod breaking;
-mod class;
+pub mod class;
 mod espeak;
 mod levels;
 pub mod lines;

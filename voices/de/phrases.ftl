@@ -522,3 +522,16 @@ sessions-changed = { $n ->
 }
 sessions-told = { $facts }.
 sessions-changed-told = { $changed }: { $facts }.
+
+## Nach einer Probe: "Zwei Stellen waren zu lang, die längste um vier Sekunden."
+
+rehearsed-well = Alles hat in die Zeit gepasst.
+rehearsed-over = { $n ->
+    [one] { $feminine } Stelle war zu lang
+   *[other] { $words } Stellen waren zu lang
+}
+rehearsed = { $over }, die längste um { $length }.
+rehearsed-silent = { $n ->
+    [one] { $feminine } Ansage, die sein muss, war nicht zu hören.
+   *[other] { $words } Ansagen, die sein müssen, waren nicht zu hören.
+}

@@ -491,3 +491,16 @@ sessions-changed = { $n ->
 }
 sessions-told = { $facts }.
 sessions-changed-told = { $changed }: { $facts }.
+
+## After a rehearsal: "Two places ran over, the worst by four seconds."
+
+rehearsed-well = Every place was in time.
+rehearsed-over = { $n ->
+    [one] { $words } place ran over
+   *[other] { $words } places ran over
+}
+rehearsed = { $over }, the worst by { $length }.
+rehearsed-silent = { $n ->
+    [one] { $words } line that must be said was not heard.
+   *[other] { $words } lines that must be said were not heard.
+}

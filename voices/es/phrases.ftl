@@ -530,3 +530,16 @@ sessions-changed = { $n ->
 }
 sessions-told = { $facts }.
 sessions-changed-told = { $changed }: { $facts }.
+
+## Tras un ensayo: "Dos partes se alargaron, la peor cuatro segundos."
+
+rehearsed-well = Todo cupo en su tiempo.
+rehearsed-over = { $n ->
+    [one] { $feminine } parte se alargó
+   *[other] { $feminine } partes se alargaron
+}
+rehearsed = { $over }, la peor { $length }.
+rehearsed-silent = { $n ->
+    [one] { $feminine } frase obligatoria no se oyó.
+   *[other] { $feminine } frases obligatorias no se oyeron.
+}

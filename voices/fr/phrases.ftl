@@ -510,3 +510,16 @@ sessions-changed = { $n ->
 }
 sessions-told = { $facts }.
 sessions-changed-told = { $changed } : { $facts }.
+
+## Après une répétition : « Deux parties ont débordé, la pire de quatre secondes. »
+
+rehearsed-well = Tout a tenu dans le temps.
+rehearsed-over = { $n ->
+    [one] { $feminine } partie a débordé
+   *[other] { $feminine } parties ont débordé
+}
+rehearsed = { $over }, la pire de { $length }.
+rehearsed-silent = { $n ->
+    [one] { $feminine } phrase obligatoire n'a pas été entendue.
+   *[other] { $feminine } phrases obligatoires n'ont pas été entendues.
+}

@@ -531,3 +531,16 @@ sessions-changed = { $n ->
 }
 sessions-told = { $facts }.
 sessions-changed-told = { $changed }: { $facts }.
+
+## Depois de um ensaio: "Duas partes passaram do tempo, a pior em quatro segundos."
+
+rehearsed-well = Tudo coube no tempo.
+rehearsed-over = { $n ->
+    [one] { $feminine } parte passou do tempo
+   *[other] { $feminine } partes passaram do tempo
+}
+rehearsed = { $over }, a pior em { $length }.
+rehearsed-silent = { $n ->
+    [one] { $feminine } frase obrigatória não se ouviu.
+   *[other] { $feminine } frases obrigatórias não se ouviram.
+}

@@ -31,7 +31,7 @@ pub fn heard(samples: &[f32]) -> Option<(usize, usize)> {
 }
 
 /// Where a sound above -40 dBFS begins after 150 ms without one.
-fn onsets(samples: &[f32]) -> Vec<usize> {
+pub fn onsets(samples: &[f32]) -> Vec<usize> {
     let mut found = Vec::new();
     let mut last = None;
     let loud = samples.iter().enumerate().filter(|(_, s)| s.abs() > 0.01);

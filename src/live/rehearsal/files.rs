@@ -1,0 +1,129 @@
+//! What a rehearsal leaves in the `log` of its folder, and the edit of a session that it proposes.
+
+use crate::base::wording::Language;
+use crate::rehearse::pace::Heard;
+use crate::rehearse::pace::Person;
+use crate::rehearse::report::Edit;
+use crate::rehearse::report::Kept;
+use crate::rehearse::report::apply;
+use crate::rehearse::report::read;
+use crate::speakers::ME;
+use crate::speakers::Speakers;
+use jiff::Timestamp;
+use std::fs;
+use std::io;
+use std::io::Write;
+use std::path::Path;
+use std::path::PathBuf;
+
+const LOG: &str = "log";
+const ENDING: &str = ".rehearsal.json";
+/// A person is known by so many lines, the last ones: people get quicker as they practise.
+const MOST_LINES: usize = 300;
+/// Fewer lines than these say little of a person.
+const LEAST_LINES: usize = 10;
+
+/// The rehearsals that are kept in a folder.
+pub struct Kepts {
+    log: PathBuf,
+}
+
+impl Kepts {
+    /// Returns those of a session folder.
+    pub fn of(root: &Path) -> Kepts {
+        Kepts {
+            log: root.join(LOG),
+        }
+    }
+
+    /// Returns the path of a file of a rehearsal that began at an instant.
+    pub fn path(&self, began: Timestamp, session: &str, ending: &str) -> PathBuf {
+        let stamp = began.strftime("%Y-%m-%dT%H-%M-%SZ");
+        self.log.join(format!("{stamp}-{session}{ending}"))
+    }
+
+    /// Returns all of them, the oldest first; what cannot be read is none.
+    fn all(&self) -> Vec<Kept> {
+        let entries = fs::read_dir(&self.log).into_iter().flatten().flatten();
+        let mut paths: Vec<PathBuf> = entries.map(|entry| entry.path()).collect();
+        paths.retain(|path| path.to_string_lossy().ends_with(ENDING));
+        paths.sort();
+        let texts = paths
+            .iter()
+            .filter_map(|path| fs::read_to_string(path).ok());
+        texts.filter_map(|text| read(&text)).collect()
+    }
+
+    /// Returns the last one of a session.
+    pub fn last(&self, session: &str) -> Option<Kept> {
+        self.all().into_iter().rfind(|kept| kept.session == session)
+    }
+
+    /// Keeps one; returns where.
+    ///
+    /// # Errors
+    ///
+    /// Where the folder cannot be written to.
+    pub fn keep(&self, kept: &Kept, began: Timestamp) -> io::Result<PathBuf> {
+        fs::create_dir_all(&self.log)?;
+        let path = self.path(began, &kept.session, ENDING);
+        let text = serde_json::to_string_pretty(kept).map_err(io::Error::other)?;
+        write(&path, &format!("{text}\n"))?;
+        Ok(path)
+    }
+
+    /// Learns the pace of whoever rehearses here, and keeps it as the speaker `me`; `None` where too little
+    /// was heard line by line.
+    ///
+    /// # Errors
+    ///
+    /// Where the speaker cannot be kept.
+    pub fn learn(&self, language: Language) -> io::Result<Option<Person>> {
+        let lines = self.all().into_iter().flat_map(|kept| kept.lines);
+        let mut heard: Vec<Heard> = lines
+            .map(|line| Heard {
+                length: crate::base::units::Millis::from_ms(line.ms),
+                text: line.text,
+            })
+            .collect();
+        heard.drain(..heard.len().saturating_sub(MOST_LINES));
+        if heard.len() < LEAST_LINES {
+            return Ok(None);
+        }
+        let person = Person::learnt(&heard, language);
+        let speakers = Speakers::standard().ok_or_else(|| io::Error::other("no home folder"))?;
+        speakers.save(ME, &person)?;
+        Ok(Some(person))
+    }
+}
+
+/// Makes edits in a session's file, if it still holds the text that they were made for.
+///
+/// # Errors
+///
+/// Says why nothing was changed.
+pub fn edit(file: &Path, was: &str, edits: &[Edit]) -> Result<(), String> {
+    let name = file.display();
+    let now = fs::read_to_string(file)
+        .map_err(|error| format!("{name} cannot be read: {error}. Nothing was changed"))?;
+    if now != was {
+        return Err(format!(
+            "{name} was changed while you rehearsed: nothing was changed in it"
+        ));
+    }
+    let text = apply(&now, edits).map_err(|why| format!("{name}: {why}. Nothing was changed"))?;
+    write(file, &text).map_err(|error| format!("{name} cannot be written: {error}"))
+}
+
+/// Writes a file whole or not at all, with the rights that it had.
+fn write(path: &Path, text: &str) -> io::Result<()> {
+    let folder = path.parent().filter(|folder| *folder != Path::new(""));
+    let mut file = tempfile::NamedTempFile::new_in(folder.unwrap_or(Path::new(".")))?;
+    file.write_all(text.as_bytes())?;
+    file.as_file().sync_all()?;
+    if let Ok(before) = fs::metadata(path) {
+        fs::set_permissions(file.path(), before.permissions())?;
+    }
+    file.persist(path)?;
+    Ok(())
+}

@@ -1,0 +1,202 @@
+//! Spans of speech and the plan -> rows.
+
+use super::Due;
+use super::Heard;
+use super::Report;
+use super::Row;
+use super::Spoke;
+use crate::base::units::At;
+use crate::base::units::Millis;
+use crate::planning::plan::Plan;
+use crate::planning::plan::SoundKind;
+use crate::rehearse::practice::Passage;
+use crate::rehearse::practice::RUN_UP;
+use crate::rehearse::practice::Score;
+use crate::rehearse::practice::is_mark;
+
+/// The ends of speech are found within 60 ms: what touches a mark by less is no fault of a coach.
+const TOLERANCE: Millis = Millis::from_ms(80);
+/// Nobody speaks on the beat of a plan: a line is said where there is speech from so long before it to so
+/// long after.
+const BEFORE: Millis = Millis::from_ms(1000);
+const AFTER: Millis = Millis::from_ms(1500);
+/// Less speech than this is a cough.
+const LEAST: Millis = Millis::from_ms(200);
+/// Where so much of what a time holds was said, in per cent, each line of it was: at another place than
+/// planned.
+const ENOUGH: i64 = 60;
+/// An ear that is told of a mark hears nothing from so long before it to so long after it, the ends of speech
+/// found within 60 ms and the echo of a room counted in.
+const CUT_BEFORE: Millis = Millis::from_ms(150);
+const CUT_AFTER: Millis = Millis::from_ms(450);
+/// Between speech and a mark, as in a plan.
+const GUARD: Millis = Millis::from_ms(150);
+
+/// Judges what was heard of a coach; of a passage that was practised more than once the last time counts.
+pub fn judge(score: &Score, plan: &Plan, heard: &[Heard]) -> Report {
+    let mut rows = Vec::new();
+    for (at, passage) in score.passages.iter().enumerate() {
+        let Some(heard) = heard.iter().rev().find(|heard| heard.passage == at) else {
+            continue;
+        };
+        let spoke = bridged(&heard.spoke, score);
+        for segment in [passage.rest, passage.work].into_iter().flatten() {
+            let segment = Segment {
+                score,
+                plan,
+                passage: at,
+                index: segment,
+            };
+            rows.push(segment.row(&spoke));
+        }
+    }
+    Report { rows }
+}
+
+/// Joins what was cut by a mark alone: while one of ours sounds nobody else is heard, so who speaks up to
+/// it and on after it spoke over it.
+fn bridged(spoke: &[Spoke], score: &Score) -> Vec<Spoke> {
+    let mut joined: Vec<Spoke> = Vec::new();
+    for spoke in spoke {
+        let over = |last: &Spoke| {
+            score
+                .sounds
+                .iter()
+                .filter(|sound| is_mark(sound))
+                .any(|mark| {
+                    let up_to = last.to >= mark.onset - CUT_BEFORE && last.to <= mark.end;
+                    let on = spoke.from >= mark.onset && spoke.from <= mark.end + CUT_AFTER;
+                    up_to && on
+                })
+        };
+        match joined.last_mut() {
+            Some(last) if over(last) => last.to = spoke.to,
+            _ => joined.push(*spoke),
+        }
+    }
+    joined
+}
+
+struct Segment<'a> {
+    score: &'a Score,
+    plan: &'a Plan,
+    passage: usize,
+    index: usize,
+}
+
+impl Segment<'_> {
+    fn row(&self, spoke: &[Spoke]) -> Row {
+        let segment = &self.plan.timeline.segments[self.index];
+        let (start, end) = (segment.start + RUN_UP, segment.end + RUN_UP);
+        let marks: Vec<usize> = (0..self.score.sounds.len())
+            .filter(|at| {
+                let sound = &self.score.sounds[*at];
+                is_mark(sound) && sound.onset >= start && sound.onset <= end
+            })
+            .collect();
+        let begun = |spoke: &&Spoke| spoke.from >= start - BEFORE && spoke.from < end;
+        // What was begun before the segment belongs to it where most of it lies in it.
+        let mine = |spoke: &&Spoke| spoke.from >= start || spoke.to - start > start - spoke.from;
+        let spoke: Vec<Spoke> = spoke.iter().filter(begun).filter(mine).copied().collect();
+        let mut over = Millis::ZERO;
+        let mut over_marks = Vec::new();
+        for at in marks {
+            let mark = &self.score.sounds[at];
+            for spoke in &spoke {
+                let into = spoke.to - mark.onset.max(spoke.from);
+                if spoke.from < mark.end - TOLERANCE && into > TOLERANCE {
+                    over = over.max(spoke.to - mark.onset.max(spoke.from));
+                    over_marks.push(at);
+                }
+            }
+        }
+        over_marks.dedup();
+        let until = self.until(start, end);
+        let last = spoke.iter().map(|spoke| spoke.to).max().unwrap_or(start);
+        let spare = match over == Millis::ZERO {
+            true => (until - last).max(Millis::ZERO),
+            false => Millis::ZERO,
+        };
+        Row {
+            passage: self.passage,
+            segment: self.index,
+            kind: segment.kind,
+            due: self.due(start, end, &spoke),
+            room: self.room(start, end),
+            spoke,
+            over,
+            spare,
+            over_marks,
+        }
+    }
+
+    /// Where speech must be over: before the count that ends the segment, or its end.
+    fn until(&self, start: At, end: At) -> At {
+        let counts = self.score.sounds.iter().rev();
+        let mut until = end;
+        for sound in counts.filter(|s| is_mark(s) && s.onset >= start && s.onset <= end) {
+            // The numbers of a count follow a second apart; what lies further off is another mark.
+            if until - sound.end > Millis::from_secs(1) {
+                break;
+            }
+            until = sound.onset;
+        }
+        until - GUARD
+    }
+
+    /// What counts and tones leave of the segment.
+    fn room(&self, start: At, end: At) -> Millis {
+        let marks = self.score.sounds.iter().filter(|s| is_mark(s));
+        let inside = marks.filter(|s| s.onset < end && s.end > start);
+        let taken: Millis = inside
+            .map(|s| (s.end + GUARD).min(end) - (s.onset - GUARD).max(start))
+            .sum();
+        (end - start - taken).max(Millis::ZERO)
+    }
+
+    fn due(&self, start: At, end: At, spoke: &[Spoke]) -> Vec<Due> {
+        let sounds = self.score.sounds.iter().enumerate();
+        let lines = sounds.filter(|(_, s)| !is_mark(s) && s.onset >= start && s.onset < end);
+        let lines: Vec<_> = lines.collect();
+        let planned: Millis = lines.iter().map(|(_, s)| s.end - s.onset).sum();
+        let said: Millis = spoke.iter().map(|s| s.to - s.from).sum();
+        let enough = said.ms() * 100 >= planned.ms() * ENOUGH;
+        let due = lines.into_iter().map(|(at, sound)| {
+            let (must, shortest) = self.wording(&sound.kind);
+            let lasts = sound.end - sound.onset;
+            let around = within(spoke, sound.onset - BEFORE, sound.end + AFTER);
+            Due {
+                sound: at,
+                must,
+                silent: around < LEAST && !enough,
+                shortest: shortest.unwrap_or(lasts).min(lasts),
+                lasts,
+            }
+        });
+        due.collect()
+    }
+
+    /// Whether a line is a must, and its shortest length.
+    fn wording(&self, kind: &SoundKind) -> (bool, Option<Millis>) {
+        let SoundKind::Line { id, .. } = kind else {
+            return (false, None);
+        };
+        let Passage { rest, work, .. } = self.score.passages[self.passage];
+        let stretches = &self.plan.timeline.stretches;
+        let index = stretches
+            .iter()
+            .position(|s| (s.rest, s.work) == (rest, work));
+        let solved = self.plan.stretches.iter().find(|s| Some(s.index) == index);
+        let wordings = solved.and_then(|s| s.wordings.iter().find(|w| w.id == *id));
+        (
+            wordings.is_some_and(|w| w.must),
+            wordings.map(|w| w.shortest),
+        )
+    }
+}
+
+/// How much was spoken within a time.
+fn within(spoke: &[Spoke], from: At, to: At) -> Millis {
+    let parts = spoke.iter().map(|s| s.to.min(to) - s.from.max(from));
+    parts.map(|part| part.max(Millis::ZERO)).sum()
+}

@@ -1,0 +1,187 @@
+//! A rehearsal in real time: a coach made of a synthetic voice is played into a sink whose monitor is the
+//! microphone, while the program rehearses through the same sink.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "runs programs and reads what they leave"
+)]
+
+use std::fs;
+use std::path::Path;
+use std::path::PathBuf;
+use std::process::Child;
+use std::process::Output;
+use std::process::Stdio;
+use std::time::Duration;
+use std::time::Instant;
+
+use serde_json::Value;
+use sidevoice::sound::speech::Take;
+
+use super::coach::takes;
+use crate::sound::pulse::Server;
+use crate::sound::pulse::wait_for;
+use crate::speech::class::folder;
+use crate::speech::class::onsets;
+
+/// Where the coach's lines begin, from the first of them on, in ms; the last one runs into a count.
+const LINES: [(&str, u64); 3] = [
+    ("March on the spot, knees to hip height.", 0),
+    ("Keep your back long and breathe out.", 8_000),
+    (
+        "Stand tall and let your arms swing from the shoulder as you march.",
+        19_000,
+    ),
+];
+/// The first line is played so long after the rehearsal has begun to run.
+const AFTER: Duration = Duration::from_millis(11_500);
+/// In the plan the work of the session goes from 30 to 45 s; its last count begins at 42 s.
+const LAST_COUNT_MS: i64 = 42_000;
+/// An edge is found within 60 ms; the rest is what a sound server tells of its delay, and does not.
+const NEAR_MS: i64 = 130;
+
+fn rehearse(server: &Server, folder: &Path, arguments: &[&str]) -> Child {
+    let said = fs::File::create(folder.join("said")).unwrap();
+    server
+        .command(env!("CARGO_BIN_EXE_sidevoice"))
+        .args(["rehearse", "short", "--voice", "compact"])
+        .args(["--caution", "brief", "--buffer", "2048"])
+        .args(arguments)
+        .current_dir(folder)
+        .env("XDG_DATA_HOME", folder)
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(said)
+        .spawn()
+        .unwrap()
+}
+
+fn said(folder: &Path) -> String {
+    fs::read_to_string(folder.join("said")).unwrap()
+}
+
+fn end(mut child: Child) -> Output {
+    // It takes as long as the class: a minute and a quarter.
+    let begun = Instant::now();
+    while child.try_wait().unwrap().is_none() {
+        assert!(
+            begun.elapsed() < Duration::from_secs(240),
+            "it does not end"
+        );
+        std::thread::sleep(Duration::from_millis(100));
+    }
+    child.wait_with_output().unwrap()
+}
+
+/// The reports that are kept, the oldest first.
+fn reports(folder: &Path) -> Vec<PathBuf> {
+    let mut all: Vec<PathBuf> = fs::read_dir(folder.join("log"))
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .collect();
+    all.sort();
+    all
+}
+
+/// The lines one after the other at their times; where each is heard, in samples.
+fn coach(takes: &[Take]) -> (Vec<f32>, Vec<(i64, i64)>) {
+    let mut samples = Vec::new();
+    let mut heard = Vec::new();
+    for (take, (_, at)) in takes.iter().zip(LINES) {
+        let start = at as usize * 48;
+        samples.resize(start, 0.0);
+        samples.extend_from_slice(&take.samples);
+        let place = |frames: u64| (start as u64 + frames) as i64;
+        heard.push((place(take.onset.count()), place(take.end.count())));
+    }
+    (samples, heard)
+}
+
+#[test]
+fn a_coach_of_known_times_is_judged_by_them() {
+    let server = Server::start();
+    let folder = folder("compact");
+    let folder = folder.path();
+    let lines: Vec<&str> = LINES.iter().map(|(line, _)| *line).collect();
+    let (samples, truth) = coach(&takes("espeak-en", &lines));
+    let file = folder.join("coach.raw");
+    let bytes: Vec<u8> = samples.iter().flat_map(|s| s.to_le_bytes()).collect();
+    fs::write(&file, bytes).unwrap();
+
+    let recorder = server.record();
+    let rehearsal = rehearse(&server, folder, &["--help-with", "marks", "--listen"]);
+    wait_for("the rehearsal to run", || {
+        said(folder).contains("yours").then_some(())
+    });
+    std::thread::sleep(AFTER);
+    let mut player = server
+        .command("pacat")
+        .args(["--playback", "--raw", "--format=float32le", "--rate=48000"])
+        .args(["--channels=1", "--latency-msec=100"])
+        .arg(&file)
+        .spawn()
+        .unwrap();
+    let ended = end(rehearsal);
+    player.wait().unwrap();
+    let told = said(folder);
+    assert!(ended.status.success(), "{told}");
+    assert!(told.contains("What it hears is not kept"), "{told}");
+    let page = String::from_utf8(ended.stdout).unwrap();
+
+    // Where the plan's clock stands in the recording: a count with its tone, a second apart.
+    let recorded = recorder.samples();
+    let onsets: Vec<i64> = onsets(&recorded).into_iter().map(|at| at as i64).collect();
+    let sounds_at = |at: i64| onsets.iter().any(|onset| (onset - at).abs() < 48 * 40);
+    let is_count = |first: &&i64| (1..=3).all(|after| sounds_at(*first + after * 48_000));
+    let count = onsets.iter().rfind(is_count).expect("the last count");
+    // The coach is the first that sounds.
+    let offset = onsets[0] - truth[0].0;
+    let in_plan = |sample: i64| LAST_COUNT_MS + (sample + offset - count) / 48;
+    let truth: Vec<(i64, i64)> = truth
+        .iter()
+        .map(|(from, to)| (in_plan(*from), in_plan(*to)))
+        .collect();
+
+    let kept = reports(folder);
+    assert_eq!(kept.len(), 1, "the report alone is kept");
+    let kept: Value = serde_json::from_str(&fs::read_to_string(&kept[0]).unwrap()).unwrap();
+    let lead_in = &kept["rows"][0];
+    let spoke: Vec<(i64, i64)> = serde_json::from_value(lead_in["spoke"].clone()).unwrap();
+    assert_eq!(spoke.len(), 3, "{kept:#} but {truth:?}\n{page}");
+    for (found, truth) in spoke.iter().zip(&truth).take(2) {
+        let off = (found.0 - truth.0, found.1 - truth.1);
+        assert!(
+            off.0.abs() <= NEAR_MS && off.1.abs() <= NEAR_MS,
+            "{off:?} ms off: {spoke:?}, not {truth:?}"
+        );
+    }
+    // The last line runs into the count, and where the count sounds nobody can be heard.
+    let three = LAST_COUNT_MS - 15_000;
+    assert!(truth[2].0 < three && truth[2].1 > three + 300, "{truth:?}");
+    assert!((spoke[2].0 - truth[2].0).abs() <= NEAR_MS, "{spoke:?}");
+    let over = lead_in["over_ms"].as_i64().unwrap();
+    assert!(over > 0, "{page}");
+    assert!(page.contains("over \"three\""), "{page}");
+    assert!(page.contains("lead_in = \""), "{page}");
+    // In the work she said nothing, and our own counts and tones are not hers.
+    let work = &kept["rows"][1];
+    assert_eq!(work["spoke"].as_array().unwrap().len(), 0, "{kept:#}");
+}
+
+#[test]
+fn a_microphone_that_there_is_not_is_told_before_anything_sounds() {
+    let server = Server::start();
+    let folder = folder("compact");
+    let rehearsal = rehearse(
+        &server,
+        folder.path(),
+        &["--listen", "--microphone", "nowhere"],
+    );
+    let ended = end(rehearsal);
+    let told = said(folder.path());
+    assert_eq!(ended.status.code(), Some(4), "{told}");
+    assert!(
+        told.contains("expected a microphone called nowhere"),
+        "{told}"
+    );
+    assert!(!folder.path().join("log").exists());
+}
