@@ -8,6 +8,7 @@ use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Place;
 use crate::base::diagnostic::Sources;
+use crate::base::units::SampleRate;
 use crate::planning::session::is_id;
 use crate::rehearse::pace::Person;
 use crate::rehearse::pace::kept;
@@ -112,7 +113,57 @@ impl Speakers {
         Ok(())
     }
 
-    /// Forgets a speaker; returns whether there was one.
+    /// Returns where a recording of a speaker stands; `None` for what can be no name.
+    pub fn recording(&self, name: &str) -> Option<PathBuf> {
+        is_id(name).then(|| self.folder.join(format!("{name}.wav")))
+    }
+
+    /// Keeps what a speaker was heard to say: mono, 16 bits, whole or not at all.
+    ///
+    /// # Errors
+    ///
+    /// What the system says; `InvalidInput` for what can be no name.
+    pub fn keep_recording(
+        &self,
+        name: &str,
+        rate: SampleRate,
+        samples: &[i16],
+    ) -> io::Result<PathBuf> {
+        let path = self.recording(name).ok_or(ErrorKind::InvalidInput)?;
+        fs::create_dir_all(&self.folder)?;
+        let mut half = tempfile::NamedTempFile::new_in(&self.folder)?;
+        let spec = hound::WavSpec {
+            channels: 1,
+            sample_rate: rate.hz(),
+            bits_per_sample: 16,
+            sample_format: hound::SampleFormat::Int,
+        };
+        let written = hound::WavWriter::new(io::BufWriter::new(half.as_file_mut()), spec);
+        let written = written.and_then(|mut writer| {
+            for sample in samples {
+                writer.write_sample(*sample)?;
+            }
+            writer.finalize()
+        });
+        written.map_err(|error| match error {
+            hound::Error::IoError(error) => error,
+            other => io::Error::other(other),
+        })?;
+        half.as_file().sync_all()?;
+        half.persist(&path).map_err(|error| error.error)?;
+        Ok(path)
+    }
+
+    /// Removes the recording of a speaker; returns whether there was one.
+    ///
+    /// # Errors
+    ///
+    /// What the system says.
+    pub fn drop_recording(&self, name: &str) -> io::Result<bool> {
+        self.recording(name).map_or(Ok(false), |path| remove(&path))
+    }
+
+    /// Forgets a speaker, with the recording if there is one; returns whether there was one.
     ///
     /// # Errors
     ///
@@ -121,11 +172,17 @@ impl Speakers {
         let Some(path) = self.file(name) else {
             return Ok(false);
         };
-        match fs::remove_file(path) {
-            Ok(()) => Ok(true),
-            Err(error) if error.kind() == ErrorKind::NotFound => Ok(false),
-            Err(error) => Err(error),
-        }
+        let recorded = self.drop_recording(name)?;
+        Ok(remove(&path)? || recorded)
+    }
+}
+
+/// Removes a file; returns whether there was one.
+fn remove(path: &Path) -> io::Result<bool> {
+    match fs::remove_file(path) {
+        Ok(()) => Ok(true),
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(false),
+        Err(error) => Err(error),
     }
 }
 
@@ -165,6 +222,25 @@ mod tests {
         assert_eq!(speakers.load(ME).person, Some(person));
         assert!(speakers.forget(ME).unwrap());
         assert_eq!(speakers.names(), ["anna"]);
+    }
+
+    #[test]
+    fn a_recording_stands_beside_its_speaker_and_is_forgotten_with_it() {
+        let folder = tempfile::tempdir().unwrap();
+        let speakers = Speakers::at(folder.path().join("speakers"));
+        speakers.save("anna", &Person::usual()).unwrap();
+        let rate = SampleRate::from_hz(16_000);
+        let kept = speakers.keep_recording("anna", rate, &[0, 7, -7]).unwrap();
+        assert_eq!(speakers.recording("anna"), Some(kept.clone()));
+        let mut wav = hound::WavReader::open(&kept).unwrap();
+        assert_eq!((wav.spec().sample_rate, wav.spec().channels), (16_000, 1));
+        let samples: Vec<i16> = wav.samples().map(Result::unwrap).collect();
+        assert_eq!(samples, [0, 7, -7]);
+        assert_eq!(speakers.names(), ["anna"]);
+        assert!(speakers.forget("anna").unwrap());
+        assert!(!kept.exists());
+        assert!(!speakers.drop_recording("anna").unwrap());
+        assert!(speakers.keep_recording("../anna", rate, &[]).is_err());
     }
 
     #[test]

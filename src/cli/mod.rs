@@ -11,6 +11,7 @@ mod load;
 mod log;
 mod new;
 mod plan;
+mod reading;
 mod rehearse;
 mod render;
 mod run;
@@ -83,7 +84,7 @@ enum Command {
         #[command(subcommand)]
         action: buttons::Buttons,
     },
-    /// List the people who speak classes themselves, and how fast; or forget one.
+    /// List the people who speak classes themselves, and how fast; hear one read, or forget one.
     Speaker {
         #[command(subcommand)]
         action: Option<speaker::Action>,

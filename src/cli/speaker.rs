@@ -5,6 +5,7 @@ use super::Failure;
 use super::complain;
 use super::load;
 use super::print;
+use super::reading;
 use crate::base::diagnostic::any_error;
 use crate::base::diagnostic::nearest;
 use crate::publish::Speaking;
@@ -17,7 +18,18 @@ use serde::Serialize;
 
 #[derive(Subcommand)]
 pub enum Action {
-    /// Forget how fast somebody speaks: the file of that name is removed.
+    /// Learn in a minute how fast somebody speaks: ten lines are read aloud into the microphone.
+    ///
+    /// The room is measured in two seconds of silence; then each line is shown, read, and the next
+    /// one shown when it is over. What cannot be the line, such as a cough, is asked for again. At
+    /// least seven lines must be heard well, else nothing is kept. Keys, in a terminal: space or
+    /// enter reads again (this line, or the one before if nothing was said yet); Ctrl-C ends, and
+    /// nothing is kept.
+    ///
+    /// `sidevoice plan SESSION --speaker NAME` then plans for this person. No sound leaves the
+    /// machine, and none is kept without --keep.
+    New(reading::Options),
+    /// Forget how fast somebody speaks: the file of that name is removed, and a recording with it.
     Forget {
         /// The speaker's name, as `sidevoice speaker` lists it.
         name: String,
@@ -45,6 +57,7 @@ impl Asked {
 pub fn run(action: Option<Action>, json: bool) -> Done {
     match action {
         None => list(json),
+        Some(Action::New(options)) => reading::run(&options),
         Some(Action::Forget { name }) => forget(&name),
     }
 }
@@ -74,7 +87,7 @@ pub fn asked(name: &str, plain: bool) -> Result<Asked, Failure> {
     Ok(Asked { name, person })
 }
 
-fn folder() -> Result<Speakers, Failure> {
+pub fn folder() -> Result<Speakers, Failure> {
     let none = || Failure::File("there is no home folder to keep speakers in".to_owned());
     Speakers::standard().ok_or_else(none)
 }

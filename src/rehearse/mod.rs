@@ -4,4 +4,5 @@
 pub mod ear;
 pub mod pace;
 pub mod practice;
+pub mod reading;
 pub mod report;

@@ -46,6 +46,10 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("rehearse/pace", &["base", "sound::speech"]),
     ("rehearse/practice", &["base", "planning"]),
     (
+        "rehearse/reading",
+        &["base", "rehearse::ear", "rehearse::pace"],
+    ),
+    (
         "rehearse/report",
         &["base", "planning", "rehearse::practice"],
     ),

@@ -80,6 +80,10 @@ impl Listener {
         found.extend(self.spans.close().and_then(|over| self.tell(over)));
     }
 
+    pub fn speaking(&self) -> bool {
+        self.spans.open().is_some()
+    }
+
     pub fn health(&self, now: At) -> Health {
         let noise = self.floor.as_ref().map(Floor::power);
         self.gauge.health(now, noise, self.spans.open())

@@ -122,6 +122,12 @@ impl Ear {
         found
     }
 
+    /// Returns whether somebody speaks right now: told some 100 to 300 ms after that begins, and until the silence
+    /// after it is long enough to end the span.
+    pub fn speaking(&self) -> bool {
+        self.listener.speaking()
+    }
+
     /// Says how the input is by `now`, which is the time since its first sample.
     pub fn health(&self, now: At) -> Health {
         self.listener.health(now)

@@ -43,11 +43,20 @@ impl Person {
 
     /// Learns it from the ten given lines, [`TEN`], read at rest and perhaps again after a minute of moving.
     pub fn from_ten(rested: [Millis; 10], moved: Option<[Millis; 10]>) -> Person {
-        let heard = |lengths: [Millis; 10]| {
+        let moved = moved.map(|moved| moved.map(Some));
+        Person::from_lines(&rested.map(Some), moved.as_ref())
+    }
+
+    /// Learns it from those of the ten that were read well; the others are left out.
+    pub fn from_lines(
+        rested: &[Option<Millis>; 10],
+        moved: Option<&[Option<Millis>; 10]>,
+    ) -> Person {
+        let heard = |lengths: &[Option<Millis>; 10]| {
             let lines = TEN.iter().zip(lengths);
-            let heard = lines.map(|(text, length)| Heard {
-                text: (*text).to_owned(),
-                length,
+            let heard = lines.filter_map(|(text, length)| {
+                let text = (*text).to_owned();
+                length.map(|length| Heard { text, length })
             });
             heard.collect::<Vec<_>>()
         };

@@ -120,7 +120,7 @@ impl Drop for Listener {
 }
 
 /// Begins to play mono samples at 48 kHz into the default sink.
-fn play(server: &Server, samples: &[f32]) -> Child {
+pub fn play(server: &Server, samples: &[f32]) -> Child {
     let file = server.folder().join("coach.raw");
     let bytes: Vec<u8> = samples.iter().flat_map(|it| it.to_le_bytes()).collect();
     fs::write(&file, bytes).unwrap();

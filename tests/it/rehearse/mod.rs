@@ -7,5 +7,6 @@ mod figures;
 mod microphone;
 mod odd_input;
 mod practice;
+mod reading;
 mod reference;
 mod report;

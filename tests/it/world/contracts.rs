@@ -25,6 +25,7 @@ fn wrong_usage_is_told_with_its_own_exit_code() {
         &["voices", "nonsense"],
         &["speaker", "nonsense"],
         &["speaker", "forget"],
+        &["speaker", "new"],
         &["plan", "short", "--speaker", "me", "--voice", "compact"],
         &["history", "rate"],
         &["history", "rate", "11"],
@@ -80,7 +81,9 @@ fn every_command_has_help() {
     for action in ["try", "get"] {
         world.run(&["voices", action, "--help"]).check(0, &[]);
     }
-    world.run(&["speaker", "forget", "--help"]).check(0, &[]);
+    for action in ["new", "forget"] {
+        world.run(&["speaker", action, "--help"]).check(0, &[]);
+    }
     assert!(world.run(&["--version"]).out.starts_with("sidevoice "));
 }
 
