@@ -55,6 +55,9 @@ pub struct Options {
     /// and plans then reckon with that. In a terminal it is asked for at the end.
     #[arg(long)]
     out_of_breath: bool,
+    /// How long to move before that, in seconds.
+    #[arg(long, value_name = "SECONDS", default_value_t = 60, value_parser = clap::value_parser!(u16).range(10..=600))]
+    moving: u16,
     /// Keep the recording as NAME.wav beside the speaker's file; without it none is kept.
     #[arg(long)]
     keep: bool,
@@ -84,7 +87,7 @@ pub fn run(options: &Options) -> Done {
     let mut booth = Booth {
         microphone,
         ear,
-        reading: Reading::new(again),
+        reading: Reading::new(again).moving_for(Millis::from_secs(options.moving.into())),
         samples: Vec::new(),
         heard: Frames::ZERO,
         last: None,
@@ -371,10 +374,10 @@ impl Screen {
                  Keys: y or n.",
             ),
             Effect::Move => {
-                self.line("Now move for a minute, so that you come out of breath as in a class.");
+                self.line("Now move, so that you come out of breath as in a class; the lines come by themselves.");
                 self.line(CAUTION);
                 if self.keys {
-                    self.line("Space or enter begins the reading before the minute is over.");
+                    self.line("Space or enter begins the reading before its time.");
                 }
             }
             Effect::Left(left) => self.line(&format!("{:.0} seconds left.", left.secs())),

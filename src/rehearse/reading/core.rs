@@ -43,6 +43,8 @@ const TOLD: [Millis; 2] = [Millis::from_secs(30), Millis::from_secs(10)];
 /// A reading of ten lines.
 #[derive(Debug)]
 pub struct Reading {
+    /// How long the reader moves before the second reading.
+    moving: Millis,
     /// Whether it is read again out of breath: `None` where that is asked.
     again: Option<bool>,
     state: State,
@@ -82,6 +84,7 @@ impl Reading {
     /// Begins; `again` says whether it is read again out of breath, `None` asks at the end.
     pub fn new(again: Option<bool>) -> Reading {
         Reading {
+            moving: MINUTE,
             again,
             state: State::Measuring,
             rested: [None; COUNT],
@@ -90,6 +93,12 @@ impl Reading {
             speaking: false,
             bad: None,
         }
+    }
+
+    /// Has the reader move for another time than a minute before the second reading.
+    #[must_use]
+    pub fn moving_for(self, moving: Millis) -> Reading {
+        Reading { moving, ..self }
     }
 
     /// Takes in what happens and returns what is to be done.
@@ -212,14 +221,19 @@ impl Reading {
     }
 
     fn moving(&mut self, since: Millis) -> Vec<Effect> {
+        let moving = self.moving;
         let State::Moving(told) = &mut self.state else {
             return Vec::new();
         };
-        if since >= MINUTE {
+        if since >= moving {
             return self.listen();
         }
         match TOLD.get(*told) {
-            Some(left) if MINUTE - since <= *left => {
+            Some(left) if *left >= moving => {
+                *told += 1;
+                Vec::new()
+            }
+            Some(left) if moving - since <= *left => {
                 *told += 1;
                 vec![Effect::Left(*left)]
             }

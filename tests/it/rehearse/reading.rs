@@ -182,7 +182,10 @@ fn error(pace: &Pace, takes: &[Take]) -> f64 {
 #[test]
 fn who_reads_ten_lines_at_rest_and_out_of_breath_is_known_by_both_paces() {
     let readings = [read(1100), read(850)];
-    let mut booth = Booth::start(true, &["anna", "--out-of-breath", "--keep"]);
+    let mut booth = Booth::start(
+        true,
+        &["anna", "--out-of-breath", "--moving", "12", "--keep"],
+    );
     let mut reading = 0;
     while let Some(told) = booth.next() {
         reading += usize::from(told.starts_with("Now move"));
@@ -201,7 +204,7 @@ fn who_reads_ten_lines_at_rest_and_out_of_breath_is_known_by_both_paces() {
         "no sound leaves",
         "Two seconds of silence",
         "stop at once",
-        "30 seconds left",
+        "10 seconds left",
     ] {
         assert!(said.contains(words), "no \"{words}\" in {said}");
     }
