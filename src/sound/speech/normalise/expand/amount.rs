@@ -14,11 +14,10 @@ impl Reader<'_> {
         let Some((written, next)) = Written::read(self.bytes, at, self.language) else {
             return (" ".to_owned(), at + 1);
         };
-        let letters = &self.text[next..next + self.letters(next)];
-        if l.ordinal_endings.contains(&letters)
-            && let Some(value) = written.value()
+        if let Some(value) = written.value()
+            && let Some(ordinal) = self.ordinal(value, at, next)
         {
-            return ((l.ordinal)(value, letters), next + letters.len());
+            return ordinal;
         }
         let said = written.say_before(self.gender_after(next), l);
         if let Some((half, end)) = self.day(next) {
@@ -39,6 +38,22 @@ impl Reader<'_> {
         self.measured(said, written.is_one(), next)
     }
 
+    /// The place in an order that a number from `at` to `next` is by what follows: `3rd`, `3.ª`, `3. Runde`.
+    fn ordinal(&self, value: u64, at: usize, next: usize) -> Option<Piece> {
+        let l = self.language;
+        let dot = usize::from(self.at(next) == b'.');
+        let end = next + dot + self.letters(next + dot);
+        let ending = &self.text[next + dot..end];
+        if l.ordinal_endings.contains(&ending) {
+            return Some(((l.ordinal)(value, ending), end));
+        }
+        if dot == 0 {
+            return None;
+        }
+        let said = (l.ordinal_by_dot)(&self.text[..at], value, &self.text[next + 1..])?;
+        Some((said, next + 1))
+    }
+
     /// Tells the gender of what a number that ends at `next` counts.
     pub fn gender_after(&self, next: usize) -> Option<Gender> {
         let gap = usize::from(matches!(self.at(next), b' ' | b'-'));
@@ -55,6 +70,11 @@ impl Reader<'_> {
         let adjective = self.at(next) == b'-';
         let (said, next) = match self.unit(next + gap) {
             Some((unit, end)) => {
+                let end = if unit.signs == ["%"] {
+                    end
+                } else {
+                    self.past_dot(end)
+                };
                 let rest = self.text[end..].trim_start();
                 let noun = &rest[..rest.bytes().take_while(is_letter).count()];
                 let noun = noun.to_ascii_lowercase();
@@ -68,6 +88,11 @@ impl Reader<'_> {
             }
             None => (said, next),
         };
+        self.ranged(said, next)
+    }
+
+    /// Adds the range that may follow what is said and ends at `next`.
+    pub fn ranged(&self, said: String, next: usize) -> Piece {
         // A range: `8-12`, `8 - 12`, `8kg-12kg`.
         let spaces = usize::from(self.at(next) == b' ');
         if self.at(next + spaces) == b'-' {

@@ -64,23 +64,46 @@ impl Reader<'_> {
             return Some((said.join(&format!(" {} ", self.language.words.to)), next));
         }
         let l = self.language;
+        let (tenths, next) = self.tenths(next);
         let units = [l.hour, l.minute, l.second];
         let said: Vec<String> = values
             .iter()
             .zip(&units[3 - values.len()..])
-            .filter(|(value, _)| **value > 0)
-            .map(|(value, unit)| self.counted(*value, unit))
+            .map(|(value, unit)| match &tenths {
+                Some(tenths) if unit.one == l.second.one => {
+                    let whole = (l.cardinal)(*value);
+                    format!("{whole} {} {tenths} {}", l.words.point, unit.many)
+                }
+                _ if *value == 0 => String::new(),
+                _ => self.counted(*value, unit),
+            })
+            .filter(|said| !said.is_empty())
             .collect();
         // "2:00 min" says its unit twice.
         let gap = usize::from(self.at(next) == b' ');
         let next = match self.unit(next + gap) {
-            Some((unit, end)) if units.iter().any(|time| time.one == unit.one) => end,
+            Some((unit, end)) if units.iter().any(|time| time.one == unit.one) => {
+                self.past_dot(end)
+            }
             _ => next,
         };
         if said.is_empty() {
             return Some((self.counted(0, &l.second), next));
         }
         Some((said.join(" "), next))
+    }
+
+    /// The tenths of a split, `2:05.3`, at `at`, and where they end.
+    fn tenths(&self, at: usize) -> (Option<String>, usize) {
+        let l = self.language;
+        let digits = number::digits(self.bytes, at + 1);
+        let end = at + 1 + digits.len();
+        let point = self.at(at) == b'.' || self.at(at) == b',';
+        let are_tenths = point && (1..=3).contains(&digits.len()) && self.at(end) != b':';
+        match are_tenths && !self.alphanumeric(end) {
+            true => (Some(number::spell(&digits, l)), end),
+            false => (None, at),
+        }
     }
 
     /// `am` or `pm` at `at`, perhaps after a space.

@@ -125,6 +125,21 @@ impl Reader<'_> {
         at > 0 && matches!(self.at(at - 1), b')' | b'%')
     }
 
+    /// Steps over a dot that ends a short form: it is a stop only where the sentence ends with it.
+    fn past_dot(&self, at: usize) -> usize {
+        if self.at(at) != b'.' {
+            return at;
+        }
+        let after = self.text[at + 1..].trim_start_matches(')');
+        let next = after.trim_start_matches([' ', '(']);
+        let goes_on = match next.chars().next() {
+            Some(',' | ';' | ':') => true,
+            Some(c) => next.len() < after.len() && (c.is_lowercase() || c.is_ascii_digit()),
+            None => false,
+        };
+        at + usize::from(goes_on)
+    }
+
     fn number_follows(&self, at: usize) -> bool {
         self.digit(at + usize::from(self.at(at) == b' '))
     }

@@ -31,13 +31,7 @@ impl Reader<'_> {
         let touched =
             (self.at(next) == b'\'' && !possessive) || (at > 0 && self.at(at - 1) == b'\'');
         match l.abbreviations.iter().find(|(short, _)| *short == word) {
-            Some((_, long)) if !touched => {
-                // The dot of an abbreviation is not a stop, unless the sentence ends there.
-                let dot = self.at(next) == b'.' && self.at(next + 1) == b' ' && {
-                    self.at(next + 2).is_ascii_lowercase()
-                };
-                ((*long).to_owned(), next + usize::from(dot))
-            }
+            Some((_, long)) if !touched => ((*long).to_owned(), self.past_dot(next)),
             _ => (word.to_owned(), next),
         }
     }
