@@ -5,8 +5,9 @@
 ## Marks: a count always means that the work changes now.
 
 # Heard for so many ms with espeak-ng 1.51, voice es, at its own speed, from the first sample above 1 % to
-# the last: tres 309, dos 280, uno 250, mitad 408, quedan diez 662. A count has a second, a
-# number at least two.
+# the last: tres 309, dos 280, uno 250, mitad 408, quedan diez 662, la última 547, cambia de lado
+# 821; the longest number up to thirty 692 (veinticinco). A count has a second, a number at least
+# two.
 
 count-3 = tres
 count-2 = dos
@@ -359,8 +360,11 @@ progress-in-round-3 = Esta ronda: { $done } hechos, { $left ->
     [uno] falta uno
    *[other] faltan { $left }
 }.
-progress-clock-1 = Quedan cerca de { $length }.
-progress-clock-2 = Terminas en cerca de { $length }.
+progress-clock-1 = { $n ->
+    [one] Queda
+   *[other] Quedan
+} cerca de { $length }.
+progress-clock-2 = En { $length }, aproximadamente, habrás terminado.
 progress-clock-3 = { $length }, más o menos, hasta el final.
 progress-last-round = Esta es la última ronda.
 progress-half = Ya llevas la mitad de la sesión.

@@ -5,7 +5,7 @@
 ## Marks: a count always means that the work changes now.
 
 # Heard for so many ms with espeak-ng 1.51, voice fr-fr, at its own speed, from the first sample
-# above 1 % to the last: trois 272, deux 163, un 167, moitié 465, encore dix 586, la dernière 628,
+# above 1 % to the last: trois 272, deux 163, un 167, mi-temps 328, encore dix 586, la dernière 628,
 # change de côté 718; the longest number up to thirty 569 (vingt-quatre). A count has a second, a
 # number at least two.
 

@@ -82,7 +82,8 @@ impl Scribe<'_> {
             return None;
         }
         let length = self.wording.counted("minutes", minutes);
-        Some(self.in_turn("progress-clock", &[("length", Arg::Text(&length))]))
+        let args = [("n", Arg::Count(minutes)), ("length", Arg::Text(&length))];
+        Some(self.in_turn("progress-clock", &args))
     }
 
     fn in_turn(&self, kind: &str, args: &[(&str, Arg)]) -> Line {

@@ -18,7 +18,7 @@ use crate::sound::speech::VoiceError;
 
 /// Changes whenever this processing, or the normaliser in front of it, changes what is heard:
 /// part of the cache's key.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 
 /// The pause between the pieces of a long text: that of a full stop.
 const PAUSE: usize = 48_000 * 35 / 100;

@@ -12,6 +12,13 @@ pub fn clean(text: &str, language: &Language) -> String {
     let mut chars = text.chars().peekable();
     while let Some(c) = chars.next() {
         match c {
+            '\u{b0}' | '\u{ba}' if take_number_sign(&mut out) => {
+                out.push_str(words.number);
+                out.push(' ');
+            }
+            '\u{a0}' | '\u{202f}' if sets_off_thousands(&out, &chars) => {
+                out.push(char::from(language.thousands));
+            }
             c if language.letters.contains(c) => out.push(c),
             '\n' | '\r' | '\u{2028}' | '\u{2029}' => out.push_str(" . "),
             ' '..='~' => match c {
@@ -60,6 +67,25 @@ pub fn clean(text: &str, language: &Language) -> String {
         }
     }
     out
+}
+
+/// Takes the `n` or `n.` of `n° 4` and `n.º 4` off the end, if it stands there as a word.
+fn take_number_sign(out: &mut String) -> bool {
+    let head = out.strip_suffix('.').unwrap_or(out);
+    let Some(head) = head.strip_suffix(['n', 'N']) else {
+        return false;
+    };
+    if head.ends_with(char::is_alphanumeric) {
+        return false;
+    }
+    out.truncate(head.len());
+    true
+}
+
+/// Whether a space that does not break a line stands between a digit and just three more.
+fn sets_off_thousands(out: &str, chars: &std::iter::Peekable<std::str::Chars<'_>>) -> bool {
+    let digits = chars.clone().take(4).take_while(char::is_ascii_digit);
+    out.ends_with(|last: char| last.is_ascii_digit()) && digits.count() == 3
 }
 
 /// Puts a mark that comes by itself on the letter before it, if the language has that letter.
@@ -117,25 +143,8 @@ fn degrees(
 
 /// Drops what looks like a tag, and reads the entities of markup.
 fn without_markup(text: &str) -> String {
-    let text = [
-        ("&amp;", "&"),
-        ("&lt;", "<"),
-        ("&gt;", ">"),
-        ("&nbsp;", " "),
-        ("&quot;", "\""),
-        ("&apos;", "'"),
-        ("&#39;", "'"),
-    ]
-    .iter()
-    .fold(text.to_owned(), |text, (entity, sign)| {
-        if text.contains('&') {
-            text.replace(entity, sign)
-        } else {
-            text
-        }
-    });
     let mut out = String::with_capacity(text.len());
-    let mut rest = text.as_str();
+    let mut rest = text;
     while let Some(open) = rest.find('<') {
         let (before, from) = rest.split_at(open);
         out.push_str(before);
@@ -151,19 +160,62 @@ fn without_markup(text: &str) -> String {
         }
     }
     out.push_str(rest);
-    out
+    without_entities(out)
 }
 
-/// The bytes of a tag at the start of `text`: `<name ...>`, `</name>`, `<!...>`, `<?...>`.
+/// Reads entities: after the tags, so that what they write is never one; `&amp;` first, for `&amp;lt;` is escaped twice.
+fn without_entities(text: String) -> String {
+    if !text.contains('&') {
+        return text;
+    }
+    [
+        ("&amp;", "&"),
+        ("&lt;", "<"),
+        ("&gt;", ">"),
+        ("&nbsp;", " "),
+        ("&quot;", "\""),
+        ("&apos;", "'"),
+        ("&#39;", "'"),
+    ]
+    .iter()
+    .fold(text, |text, (entity, sign)| text.replace(entity, sign))
+}
+
+/// The bytes of a tag at the start of `text`: `<name>`, `<name/>`, `<name a="b">`, `</name>`, `<!...>`, `<?...>`.
+/// Two comparisons in a sentence, `a <b and c> d`, are none.
 fn tag_length(text: &str) -> Option<usize> {
     /// Longer than any tag somebody writes into a cue.
     const LONGEST: usize = 300;
-    let second = text.chars().nth(1)?;
-    if !second.is_ascii_alphabetic() && !matches!(second, '/' | '!' | '?') {
+    let inside = &text[1..];
+    let is_tag = match inside.strip_prefix('/') {
+        Some(name) => after_name(name)?.trim_start().starts_with('>'),
+        None if inside.starts_with('!') => inside[1..].starts_with(is_markup),
+        None if inside.starts_with('?') => after_name(&inside[1..]).is_some(),
+        None => {
+            let after = after_name(inside)?;
+            let next = after.trim_start();
+            next.starts_with(['/', '>'])
+                || (next.len() < after.len()
+                    && after_name(next).is_some_and(|after| after.trim_start().starts_with('=')))
+        }
+    };
+    if !is_tag {
         return None;
     }
     let close = text.bytes().take(LONGEST).position(|byte| byte == b'>')?;
     Some(close + 1)
+}
+
+/// What follows a name of markup at the start of `text`; `None` if there is no name.
+fn after_name(text: &str) -> Option<&str> {
+    let named = text.starts_with(|c: char| c.is_ascii_alphabetic());
+    let inside = |c: char| c.is_ascii_alphanumeric() || "-_:.".contains(c);
+    named.then(|| text.trim_start_matches(inside))
+}
+
+/// Whether it follows the `!` of a comment or a declaration.
+fn is_markup(c: char) -> bool {
+    c.is_ascii_alphabetic() || matches!(c, '-' | '[')
 }
 
 fn fraction(c: char) -> Option<&'static str> {
@@ -212,6 +264,7 @@ fn plain(c: char) -> &'static str {
         'Ś' | 'Ŝ' | 'Ş' | 'Š' | 'Ș' => "S",
         'ś' | 'ŝ' | 'ş' | 'š' | 'ș' => "s",
         'ß' => "ss",
+        'ẞ' => "SS",
         'Ţ' | 'Ť' | 'Ț' => "T",
         'ţ' | 'ť' | 'ț' => "t",
         'Þ' => "Th",

@@ -50,8 +50,13 @@ pub static ENGLISH: Language = Language {
     before: |value, _| cardinal(value),
     gender_of: |_| None,
     ordinal: |value, _| ordinal(value),
+    ordinal_by_dot: |_, _, _| None,
     decimal: b'.',
     thousands: b',',
+    spaced_thousands: false,
+    half: |_| "one half",
+    and_a_half: |whole, _| (format!("{} and one half", cardinal(whole)), ""),
+    before_half: |_| None,
     fraction,
     ordinal_endings: &["st", "nd", "rd", "th"],
     digits: [
@@ -245,11 +250,10 @@ fn ordinal(value: u64) -> String {
 
 fn fraction(above: u64, below: u64) -> Option<String> {
     // Seven of ten and the like are read as a score, not as a part.
-    if above == 0 || above >= below || !matches!(below, 2..=4 | 8) {
+    if above == 0 || above >= below || !matches!(below, 3 | 4 | 8) {
         return None;
     }
     let part = match below {
-        2 => "half".to_owned(),
         4 => "quarter".to_owned(),
         other => ordinal(other),
     };

@@ -37,8 +37,16 @@ pub static FRENCH: Language = Language {
     before,
     gender_of,
     ordinal,
+    ordinal_by_dot: |_, _, _| None,
     decimal: b',',
     thousands: b'.',
+    spaced_thousands: true,
+    half: |gender| match gender {
+        Some(Gender::Feminine) => "une demi",
+        _ => "un demi",
+    },
+    and_a_half,
+    before_half,
     fraction,
     ordinal_endings: &["er", "re", "ère", "e", "ème", "nd", "nde"],
     digits: [
@@ -198,9 +206,24 @@ fn gender_of(noun: &str) -> Option<Gender> {
         "seconde" | "secondes" | "minute" | "minutes" | "heure" | "heures" | "répétition"
         | "répétitions" | "série" | "séries" | "fois" | "jambe" | "jambes" | "main" | "mains"
         | "partie" | "parties" | "séance" | "séances" | "pause" | "pauses" | "respiration"
-        | "respirations" => Gender::Feminine,
+        | "respirations" | "pompe" | "pompes" | "fente" | "fentes" | "planche" | "planches"
+        | "semaine" | "semaines" | "étape" | "étapes" | "longueur" | "longueurs" => {
+            Gender::Feminine
+        }
+        // An action is feminine: "flexion", "traction", "rotation".
+        _ if noun.trim_end_matches('s').ends_with("ion") && !is_masculine_ion(noun) => {
+            Gender::Feminine
+        }
         _ => return None,
     })
+}
+
+/// The nouns in -ion that are no action.
+fn is_masculine_ion(noun: &str) -> bool {
+    let masculine = [
+        "avion", "bastion", "camion", "champion", "ion", "lion", "million", "pion", "scorpion",
+    ];
+    masculine.contains(&noun.trim_end_matches('s'))
 }
 
 fn ordinal(value: u64, ending: &str) -> String {
@@ -220,11 +243,32 @@ fn ordinal(value: u64, ending: &str) -> String {
     format!("{stem}ième")
 }
 
+fn and_a_half(whole: u64, gender: Option<Gender>) -> (String, &'static str) {
+    match gender {
+        Some(Gender::Feminine) => (before(whole, Gender::Feminine), "et demie"),
+        _ => (cardinal(whole), "et demi"),
+    }
+}
+
+/// "un tour et demi", "deux séries et demie".
+fn before_half(noun: &str) -> Option<&str> {
+    const SMALL: [&str; 20] = [
+        "a", "au", "avec", "d", "de", "des", "du", "en", "et", "la", "le", "les", "ou", "par",
+        "plus", "pour", "puis", "sans", "sur", "x",
+    ];
+    match noun {
+        "" | "à" => None,
+        "bras" | "fois" | "pas" | "temps" => Some(noun),
+        _ if SMALL.contains(&noun) => None,
+        _ => Some(noun.strip_suffix('s').unwrap_or(noun)),
+    }
+}
+
 fn fraction(above: u64, below: u64) -> Option<String> {
     let parts = [
         ("tiers", "tiers"),
         ("quart", "quarts"),
         ("huitième", "huitièmes"),
     ];
-    part_of((above, below), "demi", parts, cardinal)
+    part_of((above, below), parts, cardinal)
 }

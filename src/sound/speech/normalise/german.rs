@@ -5,6 +5,7 @@ use crate::sound::speech::normalise::Language;
 use crate::sound::speech::normalise::Unit;
 use crate::sound::speech::normalise::Words;
 use crate::sound::speech::normalise::feminine;
+use crate::sound::speech::normalise::german_order;
 use crate::sound::speech::normalise::masculine;
 use crate::sound::speech::normalise::part_of;
 
@@ -41,15 +42,22 @@ const SECOND: Unit = feminine(&["s", "sec", "sek", "Sek"], "Sekunde", "Sekunden"
 
 /// German as it is spoken in a session.
 pub static GERMAN: Language = Language {
-    letters: "äöüßÄÖÜ",
+    letters: "äöüßÄÖÜẞ",
     cardinal,
     before,
     gender_of,
     ordinal,
+    ordinal_by_dot,
     decimal: b',',
     thousands: b'.',
+    spaced_thousands: false,
+    half,
+    and_a_half: |whole, _| (format!("{}einhalb", joined(whole)), ""),
+    before_half: |_| None,
     fraction,
-    ordinal_endings: &["te", "ter", "ten", "tes", "ste", "ster", "sten", "stes"],
+    ordinal_endings: &[
+        "te", "ter", "ten", "tes", "ste", "ster", "sten", "stes", "er", "ers", "ern",
+    ],
     digits: [
         "null", "eins", "zwei", "drei", "vier", "fünf", "sechs", "sieben", "acht", "neun",
     ],
@@ -95,6 +103,7 @@ pub static GERMAN: Language = Language {
         ("cm", "Zentimeter"),
         ("max", "maximal"),
         ("ca", "circa"),
+        ("usw", "und so weiter"),
     ],
     dotted: &[
         ("z.B.", "zum Beispiel"),
@@ -102,7 +111,6 @@ pub static GERMAN: Language = Language {
         ("d.h.", "das heißt"),
         ("d. h.", "das heißt"),
         ("bzw.", "beziehungsweise"),
-        ("usw.", "und so weiter"),
         ("ca.", "circa"),
         ("max.", "maximal"),
         ("Nr.", "Nummer"),
@@ -213,18 +221,51 @@ fn before(value: u64, gender: Gender) -> String {
     }
 }
 
-fn gender_of(noun: &str) -> Option<Gender> {
+/// Endings that tell the gender of a noun, also of one that is put together.
+const BY_ENDING: [(&str, Gender); 16] = [
+    ("sprung", Gender::Masculine),
+    ("schwung", Gender::Masculine),
+    ("ung", Gender::Feminine),
+    ("heit", Gender::Feminine),
+    ("keit", Gender::Feminine),
+    ("ion", Gender::Feminine),
+    ("runde", Gender::Feminine),
+    ("pause", Gender::Feminine),
+    ("woche", Gender::Feminine),
+    ("hälfte", Gender::Feminine),
+    ("minute", Gender::Feminine),
+    ("satz", Gender::Masculine),
+    ("gang", Gender::Masculine),
+    ("block", Gender::Masculine),
+    ("tag", Gender::Masculine),
+    ("schritt", Gender::Masculine),
+];
+
+pub fn gender_of(noun: &str) -> Option<Gender> {
     Some(match noun {
         "runde" | "minute" | "sekunde" | "stunde" | "wiederholung" | "übung" | "seite"
         | "serie" | "station" | "hantel" | "kurzhantel" | "einheit" | "pause" => Gender::Feminine,
         "mal" | "bein" | "gewicht" | "prozent" | "kilo" => Gender::Neuter,
         "schritt" | "satz" | "durchgang" | "atemzug" | "block" | "teil" | "arm" | "zug"
-        | "schlag" => Gender::Masculine,
-        _ => return None,
+        | "schlag" | "versuch" | "zirkel" | "kreis" | "platz" => Gender::Masculine,
+        _ => {
+            let known = BY_ENDING.iter().find(|(end, _)| noun.ends_with(end));
+            return known.map(|(_, gender)| *gender);
+        }
     })
 }
 
+fn capitalised(word: &str) -> String {
+    let mut chars = word.chars();
+    let first = chars.next().map(char::to_uppercase);
+    first.into_iter().flatten().chain(chars).collect()
+}
+
 fn ordinal(value: u64, ending: &str) -> String {
+    // A group, or a boat: `8er-Satz`, `4er`.
+    if ending.starts_with("er") {
+        return capitalised(&joined(value)) + ending;
+    }
     let words = cardinal(value);
     // The case stands in the written ending: `3ter` is "dritter".
     let case = ending.trim_start_matches(['t', 's']);
@@ -240,9 +281,20 @@ fn ordinal(value: u64, ending: &str) -> String {
     format!("{stem}{case}")
 }
 
+fn ordinal_by_dot(before: &str, value: u64, after: &str) -> Option<String> {
+    german_order::ending(before, after).map(|ending| ordinal(value, ending))
+}
+
+fn half(gender: Option<Gender>) -> &'static str {
+    match gender {
+        Some(Gender::Feminine) => "eine halbe",
+        Some(Gender::Masculine) => "ein halber",
+        Some(Gender::Neuter) => "ein halbes",
+        None => "ein halb",
+    }
+}
+
 fn fraction(above: u64, below: u64) -> Option<String> {
     let parts = ["Drittel", "Viertel", "Achtel"].map(|part| (part, part));
-    part_of((above, below), "ein halb", parts, |n| {
-        before(n, Gender::Neuter)
-    })
+    part_of((above, below), parts, |n| before(n, Gender::Neuter))
 }

@@ -48,8 +48,191 @@ fn german_is_read_as_it_is_said() {
             ),
             ("KH in beide Hände", "Kurzhantel in beide Hände"),
             ("R: noch einmal", "R: noch einmal"),
+            ("GRÖẞE", "GRÖẞE"),
+            (
+                "8er-Satz, im 4er, 7er Block",
+                "Achter-Satz, im Vierer, Siebener Block",
+            ),
         ],
     );
+}
+
+#[test]
+fn german_tells_a_place_in_an_order_from_a_stop() {
+    check(
+        &GERMAN,
+        &[
+            ("2. Runde", "zweite Runde"),
+            ("die 3. Übung", "die dritte Übung"),
+            ("Jetzt die 3. Übung.", "Jetzt die dritte Übung."),
+            ("am 3. Tag", "am dritten Tag"),
+            ("Zum 2. Mal. 3. Satz!", "Zum zweiten Mal. dritter Satz!"),
+            (
+                "der 3. Satz, in der 3. Runde",
+                "der dritte Satz, in der dritten Runde",
+            ),
+            ("bei der 7. Planke", "bei der siebten Planke"),
+            (
+                "die 2. und 3. Runde, die 4., 5. und 6. schwere Übung",
+                "die zweite und dritte Runde, die vierte, fünfte und sechste schwere Übung",
+            ),
+            (
+                "ab 2. Runde, ein 2. Satz",
+                "ab zweiter Runde, ein zweiter Satz",
+            ),
+            ("20. Wiederholung", "zwanzigste Wiederholung"),
+            ("Noch 2.", "Noch zwei."),
+            ("Noch 2. Dann Pause.", "Noch zwei. Dann Pause."),
+            ("Noch 2. Runde 3.", "Noch zwei. Runde drei."),
+            ("Satz 2. Pause.", "Satz zwei. Pause."),
+            ("1. Liegestütze", "eins. Liegestütze"),
+        ],
+    );
+}
+
+#[test]
+fn a_number_sign_and_a_written_ending_are_read() {
+    check(
+        &FRENCH,
+        &[
+            ("n° 4, nº 5", "numéro quatre, numéro cinq"),
+            ("N°4", "numéro quatre"),
+        ],
+    );
+    check(
+        &SPANISH,
+        &[
+            ("3.ª serie, 1.er set", "tercera serie, primer set"),
+            ("n.º 4, nº 5", "número cuatro, número cinco"),
+        ],
+    );
+    check(
+        &PORTUGUESE,
+        &[
+            ("nº 5, n.º 5", "número cinco, número cinco"),
+            ("2.ª série, 1.º", "segunda série, primeiro"),
+        ],
+    );
+}
+
+#[test]
+fn thousands_may_be_set_off_by_a_space() {
+    check(
+        &FRENCH,
+        &[
+            ("1 000 m", "mille mètres"),
+            ("1\u{a0}000\u{a0}m", "mille mètres"),
+            ("1\u{202f}000\u{202f}m", "mille mètres"),
+            ("12 500 et 100 000", "douze mille cinq cents et cent mille"),
+            ("100 200", "cent deux cents"),
+            ("5 10 20", "cinq dix vingt"),
+        ],
+    );
+    check(
+        &GERMAN,
+        &[
+            (
+                "1\u{202f}000 m, 2\u{a0}kg",
+                "eintausend Meter, zwei Kilogramm",
+            ),
+            ("100 200", "einhundert zweihundert"),
+        ],
+    );
+    check(&ENGLISH, &[("1\u{a0}000 m", "one thousand meters")]);
+}
+
+#[test]
+fn halves_go_by_their_noun() {
+    check(
+        &SPANISH,
+        &[
+            ("1/2 vuelta, ½ minuto", "media vuelta, medio minuto"),
+            (
+                "1½ vueltas, 2½ vueltas",
+                "una vuelta y media, dos vueltas y media",
+            ),
+            ("1½ repeticiones", "una y media repeticiones"),
+            ("1½ h, 2½ kg", "una hora y media, dos kilos y medio"),
+            ("1/2 kg, 1/2 h", "medio kilo, media hora"),
+        ],
+    );
+    check(
+        &PORTUGUESE,
+        &[
+            ("1/2 volta, 1/2 kg", "meia volta, meio quilo"),
+            ("1½ voltas", "uma e meia voltas"),
+            ("2½ h", "duas horas e meia"),
+        ],
+    );
+    check(
+        &GERMAN,
+        &[
+            ("1/2 Drehung", "eine halbe Drehung"),
+            ("½ h, 1/2 Satz", "eine halbe Stunde, ein halber Satz"),
+            (
+                "1½ Runden, 2 1/2 kg",
+                "eineinhalb Runden, zweieinhalb Kilogramm",
+            ),
+            ("1/2", "ein halb"),
+        ],
+    );
+    check(
+        &FRENCH,
+        &[
+            ("1/2 tour, 1/2 série", "un demi tour, une demi série"),
+            ("½ h", "une demi heure"),
+            (
+                "1½ tours, 2½ séries",
+                "un tour et demi, deux séries et demie",
+            ),
+            ("1½ h", "une heure et demie"),
+        ],
+    );
+}
+
+#[test]
+fn a_short_form_ends_a_sentence_only_where_one_ends() {
+    check(
+        &GERMAN,
+        &[
+            ("12 Wdh. mit Pause", "zwölf Wiederholungen mit Pause"),
+            (
+                "1 Std., 100 Wdh., usw., dann Ende",
+                "eine Stunde, einhundert Wiederholungen, und so weiter, dann Ende",
+            ),
+            ("12 Wdh. Dann Pause.", "zwölf Wiederholungen. Dann Pause."),
+            ("usw. Dann Pause.", "und so weiter. Dann Pause."),
+            ("30 Sek. über", "dreißig Sekunden über"),
+        ],
+    );
+    check(
+        &FRENCH,
+        &[
+            ("12 rép. avec", "douze répétitions avec"),
+            ("12 rép. étire", "douze répétitions étire"),
+            ("12 rép.", "douze répétitions."),
+        ],
+    );
+    check(
+        &PORTUGUESE,
+        &[
+            ("12 rep. com", "doze repetições com"),
+            ("12 rep. É tudo.", "doze repetições. É tudo."),
+        ],
+    );
+}
+
+#[test]
+fn a_split_keeps_its_tenths_with_the_seconds() {
+    for (language, said) in [
+        (&ENGLISH, "two minutes five point three seconds"),
+        (&SPANISH, "dos minutos cinco coma tres segundos"),
+        (&GERMAN, "zwei Minuten fünf Komma drei Sekunden"),
+        (&FRENCH, "deux minutes cinq virgule trois secondes"),
+        (&PORTUGUESE, "dois minutos cinco vírgula três segundos"),
+    ] {
+        check(language, &[("2:05.3", said), ("2:05,3", said)]);
+    }
 }
 
 #[test]
@@ -117,6 +300,10 @@ fn french_is_read_as_it_is_said() {
                 "trois fois douze, huit à douze répétitions",
             ),
             ("7/10", "sept sur dix"),
+            (
+                "21 flexions, 1 rotation, 21 millions",
+                "vingt et une flexions, une rotation, vingt et un millions",
+            ),
             ("l'haltère et l’élastique", "l'haltère et l'élastique"),
         ],
     );
@@ -177,7 +364,7 @@ proptest! {
     #[test]
     fn any_session_like_text_becomes_speakable_and_stays_as_it_is(
         nth in 0..LANGUAGES.len(),
-        text in "[0-9xXRLmskgh:./%@&<>()' ,.!?DBhäöüßáéíóúñçãõàêœºª\u{301}\u{303}\u{308}°½-]{0,40}",
+        text in "[0-9xXRLmskgh:./%@&<>()' ,.!?DBhäöüßáéíóúñçãõàêœºª\u{301}\u{303}\u{308}°½ºẞ\u{a0}\u{202f}n-]{0,40}",
     ) {
         let language = LANGUAGES[nth].1;
         let once = normalise(&text, language);

@@ -10,6 +10,7 @@ mod english;
 mod expand;
 mod french;
 mod german;
+mod german_order;
 mod number;
 mod portuguese;
 mod spanish;
@@ -45,10 +46,21 @@ pub struct Language {
     pub gender_of: fn(&str) -> Option<Gender>,
     /// Says a place in an order, written with an ending of `ordinal_endings`.
     pub ordinal: fn(u64, &str) -> String,
+    /// Says a place in an order that is written with a dot, by the texts before and after it; `None` where the
+    /// dot is a stop.
+    pub ordinal_by_dot: fn(&str, u64, &str) -> Option<String>,
     /// What stands before decimals, and between thousands.
     pub decimal: u8,
     pub thousands: u8,
-    /// Says `a / b` as a part of one, such as "three quarters"; `None` if it is not read so.
+    /// Whether a plain space stands between thousands too.
+    pub spaced_thousands: bool,
+    /// Says a half before a noun of a gender, or alone.
+    pub half: fn(Option<Gender>) -> &'static str,
+    /// Says a number and a half: what stands before the noun or the unit, and what behind it.
+    pub and_a_half: fn(u64, Option<Gender>) -> (String, &'static str),
+    /// The singular of a noun that may stand before "and a half"; `None` where the half goes first.
+    pub before_half: fn(&str) -> Option<&str>,
+    /// Says `a / b` as a smaller part of one, such as "three quarters"; `None` if it is not read so.
     pub fraction: fn(u64, u64) -> Option<String>,
     /// Endings of written ordinals: `1st`.
     pub ordinal_endings: &'static [&'static str],
@@ -147,10 +159,9 @@ fn by_ending(noun: &str, small: &[&str], feminine: &[&str], masculine: &[&str]) 
     })
 }
 
-/// Names a part of a whole, where it is a half, or of thirds, quarters or eighths: one and many of them.
+/// Names a part of a whole in thirds, quarters or eighths: one and many of them.
 fn part_of(
     (above, below): (u64, u64),
-    half: &str,
     [thirds, quarters, eighths]: [(&str, &str); 3],
     number: impl Fn(u64) -> String,
 ) -> Option<String> {
@@ -158,7 +169,6 @@ fn part_of(
         return None;
     }
     let (one, many) = match below {
-        2 => return Some(half.to_owned()),
         3 => thirds,
         4 => quarters,
         8 => eighths,

@@ -20,9 +20,13 @@ impl Written {
         let mut whole = digits(bytes, at);
         let mut end = at + whole.len();
         if (1..=3).contains(&whole.len()) {
-            while bytes.get(end) == Some(&language.thousands) {
+            let sign = match bytes.get(end) {
+                Some(b' ') if language.spaced_thousands => b' ',
+                _ => language.thousands,
+            };
+            while bytes.get(end) == Some(&sign) {
                 let group = digits(bytes, end + 1);
-                if group.len() != 3 {
+                if group.len() != 3 || (sign == b' ' && !goes_on(&whole, &group)) {
                     break;
                 }
                 whole.push_str(&group);
@@ -96,6 +100,11 @@ impl Written {
             None => whole,
         }
     }
+}
+
+/// Whether a group after a space belongs to the number before it: `100 200` is a row of two.
+fn goes_on(before: &str, group: &str) -> bool {
+    !before.starts_with('0') && (before.len() != 3 || group.starts_with('0'))
 }
 
 /// Says each digit.

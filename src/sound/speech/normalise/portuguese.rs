@@ -86,8 +86,19 @@ pub static PORTUGUESE: Language = Language {
     before,
     gender_of,
     ordinal,
+    ordinal_by_dot: |_, _, _| None,
     decimal: b',',
     thousands: b'.',
+    spaced_thousands: false,
+    half: |gender| match gender {
+        Some(Gender::Feminine) => "meia",
+        _ => "meio",
+    },
+    and_a_half: |whole, gender| match gender {
+        Some(Gender::Feminine) => (before(whole, Gender::Feminine), "e meia"),
+        _ => (cardinal(whole), "e meio"),
+    },
+    before_half: |_| None,
     fraction,
     ordinal_endings: &["º", "ª"],
     digits: [
@@ -274,5 +285,5 @@ fn fraction(above: u64, below: u64) -> Option<String> {
         ("quarto", "quartos"),
         ("oitavo", "oitavos"),
     ];
-    part_of((above, below), "meio", parts, cardinal)
+    part_of((above, below), parts, cardinal)
 }

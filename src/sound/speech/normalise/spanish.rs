@@ -96,8 +96,16 @@ pub static SPANISH: Language = Language {
     before,
     gender_of,
     ordinal,
+    ordinal_by_dot: |_, _, _| None,
     decimal: b',',
     thousands: b'.',
+    spaced_thousands: false,
+    half: |gender| match gender {
+        Some(Gender::Feminine) => "media",
+        _ => "medio",
+    },
+    and_a_half,
+    before_half,
     fraction,
     ordinal_endings: &["º", "ª", "er", "ro", "ra", "do", "da", "to", "ta"],
     digits: [
@@ -299,11 +307,26 @@ fn ordinal(value: u64, ending: &str) -> String {
     }
 }
 
+fn and_a_half(whole: u64, gender: Option<Gender>) -> (String, &'static str) {
+    match gender {
+        Some(Gender::Feminine) => (before(whole, Gender::Feminine), "y media"),
+        Some(_) => (shortened(whole), "y medio"),
+        None => (cardinal(whole), "y medio"),
+    }
+}
+
+/// "una vuelta y media"; only where the plural has but one more letter.
+fn before_half(noun: &str) -> Option<&str> {
+    gender_of(noun)?;
+    let singular = noun.strip_suffix('s').unwrap_or(noun);
+    singular.ends_with(['a', 'o']).then_some(singular)
+}
+
 fn fraction(above: u64, below: u64) -> Option<String> {
     let parts = [
         ("tercio", "tercios"),
         ("cuarto", "cuartos"),
         ("octavo", "octavos"),
     ];
-    part_of((above, below), "medio", parts, shortened)
+    part_of((above, below), parts, shortened)
 }

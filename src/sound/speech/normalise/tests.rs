@@ -62,6 +62,15 @@ fn times_are_spoken() {
     check("5m30, 2:00 min", "five minutes thirty seconds, two minutes");
     check("10:30am, 5 p.m. today", "ten thirty AM, five PM today");
     check("10s on/10s off", "ten seconds on, ten seconds off");
+    check(
+        "2:00.3, 0:59.9",
+        "two minutes zero point three seconds, fifty-nine point nine seconds",
+    );
+    check(
+        "At 2:05. 3 more.",
+        "At two minutes five seconds. three more.",
+    );
+    check("1:30,2:00", "one minute thirty seconds, two minutes");
 }
 
 #[test]
@@ -91,10 +100,26 @@ fn units_agree_with_their_number() {
 }
 
 #[test]
+fn a_short_form_ends_a_sentence_only_where_one_ends() {
+    check("approx. 20 s", "about twenty seconds");
+    check(
+        "30 sec. then 5 min. more",
+        "thirty seconds then five minutes more",
+    );
+    check(
+        "1 min. 30 sec. (2 min.), go",
+        "one minute thirty seconds, two minutes, go",
+    );
+    check("30 sec. Then 5 min.", "thirty seconds. Then five minutes.");
+    check("90%. 5 more", "ninety percent. five more");
+}
+
+#[test]
 fn fractions_and_scores_are_spoken() {
     check("1/2, 3/4, 2/3", "one half, three quarters, two thirds");
     check("1\u{bd} rounds", "one and one half rounds");
     check("1 1/2 kg", "one and one half kilograms");
+    check("1/2 mi", "one half mile");
     check("RPE 7/10", "rate of perceived exertion seven out of ten");
     check("24/7, 20/10", "twenty-four seven, twenty ten");
     check(
@@ -172,6 +197,13 @@ fn signs_and_markup_never_reach_the_engine() {
     check("Really?!?!", "Really?");
     check("Up \u{2014} and down", "Up, and down");
     check("rock &amp; roll", "rock and roll");
+    check("a &lt;x&gt; b &amp;lt;br&amp;gt; c", "a x b br c");
+    check("a <b and c> d, e <f> g", "a b and c d, e g");
+    check(
+        "<a href = 'x'>in</a ><br /><hr/><!-- x --><?x y?> out",
+        "in out",
+    );
+    check("a </ b> c <! d> e", "a, b c! d e");
     for nothing in [
         "",
         "  ",
