@@ -435,4 +435,17 @@ mod tests {
         assert_eq!(w.list(&items), "a bench, a mat and one dumbbell");
         assert_eq!(w.list(&items[..2]), "a bench and a mat");
     }
+
+    #[test]
+    fn what_is_left_in_spanish_agrees_with_the_minutes() {
+        let w = Wording::of(Language::Spanish);
+        for (minutes, said) in [
+            (1, "Queda cerca de un minuto."),
+            (5, "Quedan cerca de cinco minutos."),
+        ] {
+            let length = w.counted("minutes", minutes);
+            let args = [("n", Arg::Count(minutes)), ("length", Arg::Text(&length))];
+            assert_eq!(w.say("progress-clock-1", &args), said);
+        }
+    }
 }
