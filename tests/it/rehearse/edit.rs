@@ -30,7 +30,7 @@ fn boathouse() -> tempfile::TempDir {
 fn edits() -> [Edit; 3] {
     [
         Edit::Rest {
-            block: 1,
+            block: 0,
             of: 0,
             to: Millis::from_secs(14),
         },
@@ -57,7 +57,7 @@ fn an_edited_session_is_sound_and_keeps_its_comments() {
     let loaded = Folder::at(folder.path()).load(&file);
     assert!(!any_error(&loaded.diagnostics), "{:#?}", loaded.diagnostics);
     let session = loaded.session.unwrap();
-    let rest = session.text.blocks[1].uses[0].rest.as_ref().unwrap();
+    let rest = session.text.blocks[0].uses[0].rest.as_ref().unwrap();
     assert_eq!(rest.value, Millis::from_secs(14));
     assert_eq!(session.text.lead_in, Some(Millis::from_secs(75)));
     assert_eq!(session.text.talk, Talk::Quiet);
