@@ -183,7 +183,13 @@ pub fn run(options: Options) -> Done {
     let remedies = worst(&report, &score, &class.plan, session);
     print(&text(&report, &remedies, &score, &class.plan, session))?;
     if !options.no_log {
-        let kept = kept(&report, &score, &class.plan, &id, &began.to_string());
+        let kept = kept(
+            &report,
+            &score,
+            &class.plan,
+            (&id, session.text.language),
+            &began.to_string(),
+        );
         if let Some(before) = kepts.last(&id) {
             print(&format!("{}\n", since(&before, &kept)))?;
         }

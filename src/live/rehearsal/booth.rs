@@ -36,7 +36,13 @@ pub struct Booth {
     unmasked: HashSet<Cue>,
     /// What was heard in the pass so far.
     spoke: Vec<Spoke>,
-    heard: Vec<Heard>,
+    /// What was heard in passes that came to their end, with the turn of each.
+    heard: Vec<(u32, Heard)>,
+    /// Passes are numbered: one that comes again is another turn.
+    turn: u32,
+    /// Whether a part of the pass was spoken by the program.
+    partial: bool,
+    held: bool,
 }
 
 /// The ear is told of our own sounds so long before they are heard.
@@ -90,6 +96,9 @@ impl Booth {
             unmasked: HashSet::new(),
             spoke: Vec::new(),
             heard: Vec::new(),
+            turn: 0,
+            partial: false,
+            held: false,
         }
     }
 
@@ -99,14 +108,22 @@ impl Booth {
         self.unmasked.clear();
     }
 
-    /// Returns the clips of a pass from an instant on that were not handed over yet.
-    pub fn clips(&mut self, pass: Pass, from: At) -> Vec<Clip> {
+    /// What begins at a frame or later is dropped.
+    pub fn forget_fed_from(&mut self, from: FrameAt) {
+        let clips = &self.clips;
+        let stays = |cue: &Cue| clips.get(cue).is_some_and(|clip| clip.at < from);
+        self.fed.retain(stays);
+        self.unmasked.retain(stays);
+    }
+
+    /// Returns the clips of a pass that begin at a frame or later and were not handed over yet.
+    pub fn clips(&mut self, pass: Pass, from: FrameAt) -> Vec<Clip> {
         let mut made = Vec::new();
         for cue in self.score.cues(pass) {
-            if self.score.times(cue).0 < from || !self.fed.insert(cue) {
-                continue;
-            }
-            if let Some(clip) = self.clips.get(&cue) {
+            if let Some(clip) = self.clips.get(&cue)
+                && clip.at >= from
+                && self.fed.insert(cue)
+            {
                 self.unmasked.insert(cue);
                 self.next_id += 1;
                 made.push(Clip {
@@ -122,13 +139,28 @@ impl Booth {
     pub fn began(&mut self, pass: Pass, watch: &mut dyn FnMut(News)) {
         self.keep_heard(watch);
         self.pass = Some(pass);
+        self.turn += 1;
+        self.at = At::START;
+        self.partial = false;
+        self.held = false;
         self.spoke.clear();
+    }
+
+    /// Takes in that the pass has another step of help; one that was listened to is not judged.
+    pub fn changed(&mut self, pass: Pass) {
+        self.partial |= self.pass.is_some_and(|before| before.shown);
+        self.pass = Some(pass);
+    }
+
+    /// Takes in that the clock stands: what is said now is no part of a class.
+    pub fn held(&mut self) {
+        self.held = true;
     }
 
     /// Hears what the microphone took in since the last time; the clock stands at an instant.
     pub fn listen(&mut self, at: At, watch: &mut dyn FnMut(News)) {
         self.at = at;
-        let (Some(listening), Some(pass)) = (&mut self.listening, self.pass) else {
+        let Some(listening) = &mut self.listening else {
             return;
         };
         let now = Instant::now();
@@ -141,7 +173,7 @@ impl Booth {
                 listening.mask(times, (now, at));
             }
         }
-        let look = listening.look(now, at, pass);
+        let look = listening.look(now, at, (!self.held).then_some(self.turn));
         self.take_in(look.spoke);
         if let Some(why) = look.gone {
             watch(News::Notice(&format!(
@@ -151,16 +183,13 @@ impl Booth {
         }
     }
 
-    fn take_in(&mut self, spoke: Vec<(Pass, Spoke)>) {
-        for (pass, spoke) in spoke {
-            if Some(pass) == self.pass {
+    fn take_in(&mut self, spoke: Vec<(u32, Spoke)>) {
+        for (turn, spoke) in spoke {
+            if turn == self.turn {
                 self.spoke.push(spoke);
-            } else if let Some(last) = self.heard.last_mut()
-                && last.passage == pass.passage
-                && !pass.shown
-            {
+            } else if let Some((_, heard)) = self.heard.iter_mut().rfind(|(of, _)| *of == turn) {
                 // Told after the pass was over.
-                last.spoke.push(spoke);
+                heard.spoke.push(spoke);
             }
         }
     }
@@ -171,14 +200,15 @@ impl Booth {
             return;
         };
         let end = self.score.passages[pass.passage].end;
-        if pass.shown || self.at + NEARLY < end {
+        if pass.shown || self.partial || self.at + NEARLY < end {
             return;
         }
         match listening.health() {
-            Some(Health::Good) => self.heard.push(Heard {
-                passage: pass.passage,
-                spoke: std::mem::take(&mut self.spoke),
-            }),
+            Some(Health::Good) => {
+                let spoke = std::mem::take(&mut self.spoke);
+                let passage = pass.passage;
+                self.heard.push((self.turn, Heard { passage, spoke }));
+            }
             Some(other) => watch(News::Notice(&format!(
                 "{other}: passage {} is not judged",
                 pass.passage + 1
@@ -192,9 +222,9 @@ impl Booth {
         self.keep_heard(watch);
         if let Some(listening) = self.listening.take() {
             let spoke = listening.finish();
-            self.pass = None;
+            self.turn += 1;
             self.take_in(spoke);
         }
-        self.heard
+        self.heard.into_iter().map(|(_, heard)| heard).collect()
     }
 }

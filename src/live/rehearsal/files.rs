@@ -1,6 +1,9 @@
 //! What a rehearsal leaves in the `log` of its folder, and the edit of a session that it proposes.
 
+use crate::base::diagnostic::Level;
+use crate::base::diagnostic::Sources;
 use crate::base::wording::Language;
+use crate::planning::session::read_session;
 use crate::rehearse::pace::Heard;
 use crate::rehearse::pace::Person;
 use crate::rehearse::report::Edit;
@@ -15,6 +18,9 @@ use std::io;
 use std::io::Write;
 use std::path::Path;
 use std::path::PathBuf;
+
+/// Some editors begin a file so.
+const MARK: &str = "\u{feff}";
 
 const LOG: &str = "log";
 const ENDING: &str = ".rehearsal.json";
@@ -79,7 +85,9 @@ impl Kepts {
     ///
     /// Where the speaker cannot be kept.
     pub fn learn(&self, language: Language) -> io::Result<Option<Person>> {
-        let lines = self.all().into_iter().flat_map(|kept| kept.lines);
+        let all = self.all().into_iter();
+        let same = all.filter(|kept| kept.language == language.tag());
+        let lines = same.flat_map(|kept| kept.lines);
         let mut heard: Vec<Heard> = lines
             .map(|line| Heard {
                 length: crate::base::units::Millis::from_ms(line.ms),
@@ -90,8 +98,19 @@ impl Kepts {
         if heard.len() < LEAST_LINES {
             return Ok(None);
         }
-        let person = Person::learnt(&heard, language);
         let speakers = Speakers::standard().ok_or_else(|| io::Error::other("no home folder"))?;
+        let before = speakers
+            .load(ME)
+            .person
+            .filter(|me| me.language == language);
+        if before.as_ref().is_some_and(|me| me.lines > heard.len()) {
+            return Ok(None);
+        }
+        let person = Person {
+            // Heard out of breath once, and in no rehearsal.
+            breathless: before.and_then(|me| me.breathless),
+            ..Person::learnt(&heard, language)
+        };
         speakers.save(ME, &person)?;
         Ok(Some(person))
     }
@@ -104,15 +123,34 @@ impl Kepts {
 /// Says why nothing was changed.
 pub fn edit(file: &Path, was: &str, edits: &[Edit]) -> Result<(), String> {
     let name = file.display();
-    let now = fs::read_to_string(file)
-        .map_err(|error| format!("{name} cannot be read: {error}. Nothing was changed"))?;
+    let unread = |error: io::Error| format!("{name} cannot be read: {error}. Nothing was changed");
+    // A link stays one.
+    let file = &fs::canonicalize(file).map_err(unread)?;
+    let all = fs::read_to_string(file).map_err(unread)?;
+    let (mark, now) = match all.strip_prefix(MARK) {
+        Some(rest) => (MARK, rest),
+        None => ("", all.as_str()),
+    };
     if now != was {
         return Err(format!(
             "{name} was changed while you rehearsed: nothing was changed in it"
         ));
     }
-    let text = apply(&now, edits).map_err(|why| format!("{name}: {why}. Nothing was changed"))?;
-    write(file, &text).map_err(|error| format!("{name} cannot be written: {error}"))
+    let text = apply(now, edits).map_err(|why| format!("{name}: {why}. Nothing was changed"))?;
+    let mut sources = Sources::default();
+    let source = sources.add("the session", text.as_str());
+    if let Some(fault) = read_session(&sources, source)
+        .1
+        .iter()
+        .find(|d| d.level == Level::Error)
+    {
+        let why = &fault.message;
+        return Err(format!(
+            "{name} would have a fault: {why}. Nothing was changed"
+        ));
+    }
+    write(file, &format!("{mark}{text}"))
+        .map_err(|error| format!("{name} cannot be written: {error}"))
 }
 
 /// Writes a file whole or not at all, with the rights that it had.

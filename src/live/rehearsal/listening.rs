@@ -5,7 +5,6 @@ use crate::base::units::Millis;
 use crate::rehearse::ear::Ear;
 use crate::rehearse::ear::Health;
 use crate::rehearse::ear::Span;
-use crate::rehearse::practice::Pass;
 use crate::rehearse::report::Spoke;
 use crate::sound::microphone::Microphone;
 use hound::SampleFormat;
@@ -43,14 +42,15 @@ pub struct Listening {
 struct Point {
     now: Instant,
     at: At,
-    pass: Pass,
+    /// The turn that ran; none while the clock was held.
+    turn: Option<u32>,
 }
 
 /// What came of a look.
 #[derive(Default)]
 pub struct Look {
-    /// Speech with the pass in which it was heard.
-    pub spoke: Vec<(Pass, Spoke)>,
+    /// Speech with the turn in which it was heard.
+    pub spoke: Vec<(u32, Spoke)>,
     /// Why nothing is heard any more.
     pub gone: Option<String>,
 }
@@ -97,9 +97,9 @@ impl Listening {
         }
     }
 
-    /// Takes in what was captured since the last look, while the clock stands at an instant of a pass.
-    pub fn look(&mut self, now: Instant, at: At, pass: Pass) -> Look {
-        self.points.push_back(Point { now, at, pass });
+    /// Takes in what was captured since the last look, while the clock stands at an instant of a turn.
+    pub fn look(&mut self, now: Instant, at: At, turn: Option<u32>) -> Look {
+        self.points.push_back(Point { now, at, turn });
         while self.points.front().is_some_and(|p| now - p.now > KEPT) {
             self.points.pop_front();
         }
@@ -138,7 +138,7 @@ impl Listening {
     }
 
     /// Ends the listening; what is still being said ends with it.
-    pub fn finish(mut self) -> Vec<(Pass, Spoke)> {
+    pub fn finish(mut self) -> Vec<(u32, Spoke)> {
         if let Some(Err(error)) = self.keeps.take().map(WavWriter::finalize) {
             tracing::warn!(%error, "the end of what was heard is not kept");
         }
@@ -146,8 +146,8 @@ impl Listening {
         spans.iter().filter_map(|span| self.placed(*span)).collect()
     }
 
-    /// Where a span lies in the pass that ran when it began.
-    fn placed(&self, span: Span) -> Option<(Pass, Spoke)> {
+    /// Where a span lies in the turn that ran when it began.
+    fn placed(&self, span: Span) -> Option<(u32, Spoke)> {
         let began = self.microphone.began()?;
         let zero = began.at.checked_sub(began.latency)?;
         // The coach speaks to what she hears, which was rendered a little before.
@@ -157,6 +157,6 @@ impl Listening {
         let since = (rendered - point.now).as_millis() as i64;
         let from = point.at + Millis::from_ms(since);
         let to = from + span.length();
-        Some((point.pass, Spoke { from, to }))
+        Some((point.turn?, Spoke { from, to }))
     }
 }

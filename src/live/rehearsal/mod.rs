@@ -9,6 +9,7 @@ mod files;
 mod listening;
 
 use crate::base::units::Db;
+use crate::base::units::FrameAt;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 use crate::live::control::Inputs;
@@ -20,6 +21,7 @@ use crate::rehearse::practice::Pass;
 use crate::rehearse::practice::Practice;
 use crate::rehearse::practice::Wish;
 use crate::rehearse::report::Heard;
+use crate::sound::mix::Clear;
 use crate::sound::mix::Command;
 use crate::sound::mix::Desk;
 use crate::sound::mix::desk_and_mixer;
@@ -151,25 +153,31 @@ impl Stage {
             match effect {
                 Effect::Begin(pass) => {
                     let at = self.booth.score.begins(pass.passage);
+                    let frame = SampleRate::OUTPUT.frame_at(at);
                     self.booth.forget_fed();
-                    self.tell(Command::Jump(SampleRate::OUTPUT.frame_at(at)));
-                    self.feed(pass, at);
+                    self.tell(Command::Jump(frame));
+                    self.feed(pass, frame);
                     self.tell(Command::Play);
                 }
                 Effect::Instead(pass, at) => {
-                    self.booth.forget_fed();
-                    self.tell(Command::Clear(crate::sound::mix::Clear::All));
-                    self.feed(pass, at + Millis::from_ms(300));
+                    // What is about to sound stays: a number or a tone must not be lost.
+                    let from = at + Millis::from_ms(300);
+                    let frame = SampleRate::OUTPUT.frame_at(from);
+                    self.tell(Command::Clear(Clear::From(frame)));
+                    self.booth.forget_fed_from(frame);
+                    self.feed(pass, frame);
                 }
                 Effect::Follow(pass) => {
                     let at = self.booth.score.begins(pass.passage);
-                    self.feed(pass, at);
+                    self.feed(pass, SampleRate::OUTPUT.frame_at(at));
                 }
                 Effect::Began(pass) => {
                     self.booth.began(pass, watch);
                     watch(News::Began(pass));
                 }
+                Effect::Changed(pass) => self.booth.changed(pass),
                 Effect::Hold => {
+                    self.booth.held();
                     self.tell(Command::Hold);
                     watch(News::Paused);
                 }
@@ -186,7 +194,7 @@ impl Stage {
     }
 
     /// Hands over what a pass sounds from an instant on, each sound once.
-    fn feed(&mut self, pass: Pass, from: crate::base::units::At) {
+    fn feed(&mut self, pass: Pass, from: FrameAt) {
         for clip in self.booth.clips(pass, from) {
             if self.desk.feed(clip).is_err() {
                 tracing::warn!("no room for a sound");

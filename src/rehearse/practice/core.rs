@@ -55,6 +55,8 @@ pub enum Effect {
     Follow(Pass),
     /// A pass has begun: what is spoken from here on belongs to it.
     Began(Pass),
+    /// The pass that runs has another step of help from here on.
+    Changed(Pass),
     Hold,
     Louder,
     Quieter,
@@ -215,15 +217,17 @@ impl Practice {
     fn help(&mut self, help: Help) -> Vec<Effect> {
         self.help = help;
         let mut effects = vec![Effect::Help(help)];
-        if help != Help::Whole && !self.held {
+        if help != Help::Whole {
             self.pass = Pass {
                 help,
                 shown: false,
                 ..self.pass
             };
+            effects.push(Effect::Changed(self.pass));
+        }
+        if help != Help::Whole && !self.held {
             self.fed = false;
             effects.push(Effect::Instead(self.pass, self.at));
-            effects.push(Effect::Began(self.pass));
         }
         effects
     }

@@ -4,6 +4,7 @@ use super::Report;
 use super::Row;
 use super::Spoke;
 use crate::base::units::Millis;
+use crate::base::wording::Language;
 use crate::planning::plan::Plan;
 use crate::planning::timeline::SegmentKind;
 use crate::rehearse::practice::RUN_UP;
@@ -21,6 +22,9 @@ pub struct Kept {
     /// The session's id, and when the rehearsal began, in UTC.
     pub session: String,
     pub began: String,
+    /// The tag of the language in which the coach spoke.
+    #[serde(default)]
+    pub language: String,
     pub rows: Vec<KeptRow>,
     /// Lines that were spoken one by one, with how long each took.
     #[serde(default)]
@@ -49,7 +53,13 @@ pub struct KeptLine {
 }
 
 /// Makes a report what is kept of it.
-pub fn kept(report: &Report, score: &Score, plan: &Plan, session: &str, began: &str) -> Kept {
+pub fn kept(
+    report: &Report,
+    score: &Score,
+    plan: &Plan,
+    (session, language): (&str, Language),
+    began: &str,
+) -> Kept {
     let rows = report.rows.iter().map(|row| KeptRow {
         place: place(row, score, plan),
         over_ms: row.over.ms(),
@@ -61,6 +71,7 @@ pub fn kept(report: &Report, score: &Score, plan: &Plan, session: &str, began: &
         format: FORMAT.to_owned(),
         session: session.to_owned(),
         began: began.to_owned(),
+        language: language.tag().to_owned(),
         rows: rows.collect(),
         lines: report
             .rows

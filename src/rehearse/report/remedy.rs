@@ -11,6 +11,10 @@ use crate::planning::session::Talk;
 use crate::planning::timeline::SegmentKind;
 use crate::rehearse::practice::Score;
 
+/// What a lead-in and a finish may last, as the files are read.
+const LONGEST: Millis = Millis::from_secs(600);
+const SHORTEST: Millis = Millis::from_secs(5);
+
 /// So many places are told: more at once betters none.
 const WORST: usize = 3;
 
@@ -61,7 +65,9 @@ pub fn worst(report: &Report, score: &Score, plan: &Plan, session: &Session) -> 
     });
     rows.truncate(WORST);
     let remedy = |at| remedy(at, &report.rows[at], score, plan, session);
-    rows.into_iter().map(remedy).collect()
+    let mut remedies: Vec<_> = rows.into_iter().map(remedy).collect();
+    longest_for_each_place(&mut remedies);
+    remedies
 }
 
 fn remedy(at: usize, row: &Row, score: &Score, plan: &Plan, session: &Session) -> Remedy {
@@ -86,24 +92,49 @@ fn remedy(at: usize, row: &Row, score: &Score, plan: &Plan, session: &Session) -
     }
 }
 
+/// The edit that gives a row the time that it lacks; none where a longer time here would be a shorter one
+/// elsewhere, or none at all.
 fn edit(row: &Row, plan: &Plan, session: &Session) -> Option<Edit> {
     let segment = &plan.timeline.segments[row.segment];
-    let to = segment.length() + row.over.ceil_secs();
+    let to = (segment.length() + row.over).ceil_secs();
     match row.kind {
-        SegmentKind::LeadIn => Some(Edit::LeadIn { to: to.ceil_secs() }),
-        SegmentKind::Finish => Some(Edit::Finish { to: to.ceil_secs() }),
+        // What follows a key, and the wait for it, have lengths of their own.
+        SegmentKind::LeadIn if row.segment > 0 || segment.open => None,
+        SegmentKind::LeadIn => (to <= LONGEST).then_some(Edit::LeadIn { to }),
+        SegmentKind::Finish => (to >= SHORTEST && to <= LONGEST).then_some(Edit::Finish { to }),
         SegmentKind::Rest => {
             let work = &plan.timeline.works[segment.work?];
-            let written = work.rest?;
-            Some(Edit::Rest {
+            let block = work.block(session);
+            // The rest after the last use is the one between rounds too.
+            let last = work.of + 1 == block.uses.len();
+            let own = !block.stations && block.every.is_none() && block.rest.same().is_some();
+            (own && !last).then_some(Edit::Rest {
                 block: work.block,
                 of: work.of,
-                to: (written + row.over).ceil_secs(),
+                to,
             })
         }
         SegmentKind::Work => {
             let to = session.text.talk.more(-1);
             (to != session.text.talk).then_some(Edit::Talk { to })
+        }
+    }
+}
+
+/// Gives each place that is to be edited the longest time that any of its rows needs.
+fn longest_for_each_place(remedies: &mut [Remedy]) {
+    let all: Vec<Edit> = remedies.iter().filter_map(|r| r.edit.clone()).collect();
+    for edit in remedies.iter_mut().filter_map(|r| r.edit.as_mut()) {
+        if let Edit::Rest { block, of, to } = edit {
+            let same = all.iter().filter_map(|other| match other {
+                Edit::Rest {
+                    block: in_block,
+                    of: after,
+                    to,
+                } if (*in_block, *after) == (*block, *of) => Some(*to),
+                _ => None,
+            });
+            *to = same.max().unwrap_or(*to);
         }
     }
 }

@@ -16,8 +16,7 @@ use crate::rehearse::practice::RUN_UP;
 use crate::rehearse::practice::Score;
 use std::fmt::Write;
 
-/// Writes a report with its worst places; `before` is what was heard of the same rests and works the last
-/// time.
+/// Writes a report with its worst places.
 pub fn text(
     report: &Report,
     remedies: &[Remedy],
@@ -136,6 +135,9 @@ impl Page<'_> {
         if let Some(edit) = &remedy.edit {
             let _ = writeln!(out, "     {}", self.edit(edit));
         }
+        if remedy.edit.is_none() && row.over > Millis::ZERO && row.kind != SegmentKind::Work {
+            let _ = writeln!(out, "     {} more here", row.over.ceil_secs());
+        }
         for (sound, saves) in &remedy.shorter {
             let _ = writeln!(
                 out,
@@ -161,11 +163,14 @@ impl Page<'_> {
             Edit::Rest { block, of, to } => {
                 let used = &self.session.text.blocks[*block].uses[*of];
                 let name = &self.session.movement(used).name;
-                format!("rest = \"{to}\" after {name} in block {}", block + 1)
+                format!(
+                    "rest = \"{to}\" after {name} in block {}, in each round",
+                    block + 1
+                )
             }
             Edit::LeadIn { to } => format!("lead_in = \"{to}\""),
             Edit::Finish { to } => format!("finish = \"{to}\""),
-            Edit::Talk { to } => format!("talk = \"{}\"", talk(*to)),
+            Edit::Talk { to } => format!("talk = \"{}\", for the whole session", talk(*to)),
         }
     }
 }

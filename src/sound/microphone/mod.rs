@@ -27,6 +27,7 @@ use crate::sound::out::end;
 use capture::Captured;
 use watch::Watch;
 
+pub use crate::sound::out::Device;
 pub use input::microphones;
 
 /// How a microphone is opened.
@@ -35,17 +36,6 @@ pub struct Options {
     pub host: Host,
     /// The device's id; the default device where none is given.
     pub device: Option<String>,
-}
-
-/// An input device.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Device {
-    /// Names it to the sound system; to be given as [`Options::device`].
-    pub id: String,
-    /// Names it to a person.
-    pub name: String,
-    /// Whether sound is taken from there when no device is asked for.
-    pub default: bool,
 }
 
 /// Why nothing can be heard; named by what there is to be done.

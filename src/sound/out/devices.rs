@@ -20,14 +20,14 @@ pub enum Host {
     System,
 }
 
-/// An output device.
+/// A device of the sound system.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Device {
     /// Names it to the sound system; to be given as [`super::Options::device`].
     pub id: String,
     /// Names it to a person.
     pub name: String,
-    /// Whether sound goes there when no device is asked for.
+    /// Whether it is taken when no device is asked for.
     pub default: bool,
 }
 

@@ -106,7 +106,7 @@ fn what_runs_into_a_count_is_measured_and_a_longer_rest_is_proposed() {
     let longer = Edit::Rest {
         block: work.block,
         of: work.of,
-        to: (work.rest.unwrap() + Millis::from_ms(1400)).ceil_secs(),
+        to: (segment.length() + Millis::from_ms(1400)).ceil_secs(),
     };
     assert_eq!(remedies[0].edit, Some(longer));
     let page = text(&report, &remedies, &score, &plan, &session);
@@ -121,9 +121,21 @@ fn what_runs_into_a_count_is_measured_and_a_longer_rest_is_proposed() {
         "One place ran over, the worst by two seconds."
     );
     // The next time it is put right.
-    let then = kept(&report, &score, &plan, "five", "2026-11-26T10:00:00Z");
+    let then = kept(
+        &report,
+        &score,
+        &plan,
+        ("five", Language::English),
+        "2026-11-26T10:00:00Z",
+    );
     let now = judge(&score, &plan, &exact(&score));
-    let now = kept(&now, &score, &plan, "five", "2026-11-26T11:00:00Z");
+    let now = kept(
+        &now,
+        &score,
+        &plan,
+        ("five", Language::English),
+        "2026-11-26T11:00:00Z",
+    );
     assert_eq!(
         since(&then, &now),
         "Since the last time: 1 put right, 0 worse; 0.0 s over in all, 1.4 s then."
