@@ -56,7 +56,8 @@ pub struct Options {
     /// The passage to begin with, counted from 1: a rest with the work after it.
     #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..))]
     from: u32,
-    /// How fast the class goes: 0.8 makes each rest a quarter longer; works stay as they are.
+    /// How fast the class goes: 0.8 makes each written rest, the lead-in and the finish a quarter
+    /// longer; works, and what begins at set times, stay as they are.
     #[arg(long, default_value_t = 1.0, value_parser = pace)]
     pace: f64,
     /// The loudspeaker to use, by its id [default: the system's].
