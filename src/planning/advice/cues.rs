@@ -57,17 +57,23 @@ pub fn advice(look: &Look) -> Vec<Diagnostic> {
     for (block, text) in look.session.text.blocks.iter().enumerate() {
         for (of, used) in text.uses.iter().enumerate() {
             let movement = look.session.movement(used);
+            let talk = used.talk.unwrap_or(look.session.text.talk);
             let own = written(&used.cues, &movement.id, Some((block, of)));
-            advice.extend(look_at(&own, &fates, &said, used.place, 0, look));
+            advice.extend(look_at(&own, &fates, &said, (used.place, talk), 0));
             if seen.insert(&movement.id) {
                 let start = fates.get(format!("{}/start", movement.id).as_str());
                 if let Some(fate) = start.filter(|fate| !fate.fits) {
                     let place = movement.start.place;
-                    let talk = look.session.text.talk;
                     advice.push(too_long("start position", place, fate, talk));
                 }
                 let all = written(&movement.cues, &movement.id, None);
-                advice.extend(look_at(&all, &fates, &said, used.place, MOST_UNSAID, look));
+                advice.extend(look_at(
+                    &all,
+                    &fates,
+                    &said,
+                    (used.place, talk),
+                    MOST_UNSAID,
+                ));
             }
         }
     }
@@ -80,11 +86,9 @@ fn look_at(
     cues: &[Written],
     fates: &HashMap<&str, Fate>,
     said: &Heard,
-    used_at: Place,
+    (used_at, talk): (Place, Talk),
     may_stay: usize,
-    look: &Look,
 ) -> Vec<Diagnostic> {
-    let talk = look.session.text.talk;
     let mut advice = Vec::new();
     let mut unsaid: Vec<&Cue> = Vec::new();
     for written in cues {

@@ -193,7 +193,10 @@ fn works_are_not_crowded(plan: &Plan, session: &Session, faults: &mut Vec<String
             .filter(|s| s.segment == index)
             .filter(|s| !matches!(topic(s), Some(Topic::Name | Topic::Equipment)))
             .count() as i64;
-        let more = i64::from(session.text.talk == Talk::Full);
+        let used = segment.work.map(|work| &plan.timeline.works[work]);
+        let own = used.filter(|work| !work.stations);
+        let own = own.and_then(|work| work.movement_use(session).talk);
+        let more = i64::from(own.unwrap_or(session.text.talk) == Talk::Full);
         let most = (1 + segment.length().ms() / 15_000 + more).min(8);
         if said > most {
             faults.push(format!("{said} cues in the work at {}", segment.start));

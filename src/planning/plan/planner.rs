@@ -166,9 +166,8 @@ impl<'a> Planner<'a> {
 
     /// Says so many steps more, or less, than the session asks for, in what is not planned yet.
     pub fn talk(&mut self, more: i8) {
-        let talk = self.session.text.talk.more(more);
-        if self.scribe.talk != talk {
-            self.scribe.talk = talk;
+        if self.scribe.more_talk != more {
+            self.scribe.more_talk = more;
             self.written.clear();
         }
     }
@@ -324,7 +323,7 @@ impl<'a> Planner<'a> {
         let index = self.plan.timeline.segments[segment].work?;
         let work = &self.plan.timeline.works[index];
         let met = self.scribe.met_on_side(index);
-        Some(work_limit(work.length, met, self.scribe.talk))
+        Some(work_limit(work.length, met, self.scribe.talk(Some(work))))
     }
 
     pub(super) fn lines(&mut self, index: usize) -> Rc<[Line]> {

@@ -170,8 +170,8 @@ pub struct Scribe<'a> {
     pub session: &'a Session,
     pub wording: &'a Wording,
     pub caution: CautionLength,
-    /// How much is said: as the session has it, until a listener wishes otherwise.
-    pub talk: Talk,
+    /// So many steps more, or less, is said than the files have it, by a listener's wish.
+    pub more_talk: i8,
     /// The words for the sides by what they name: nothing, an arm, a leg.
     sides: [SideWords; 3],
     /// What surrounds each work, by its index.
@@ -213,11 +213,19 @@ impl<'a> Scribe<'a> {
             session,
             wording,
             caution,
-            talk: session.text.talk,
+            more_talk: 0,
             sides,
             scenes: surroundings(session, works),
             several_loads: equipment::several_loads(session),
         }
+    }
+
+    /// Returns how much is said in a work and before it: what its use asks for, or its session.
+    pub fn talk(&self, work: Option<&Work>) -> Talk {
+        let used = work
+            .filter(|work| !work.stations)
+            .and_then(|work| work.movement_use(self.session).talk);
+        used.unwrap_or(self.session.text.talk).more(self.more_talk)
     }
 
     /// Returns how often the movement of a work was done before, on any side.
@@ -263,7 +271,7 @@ impl<'a> Scribe<'a> {
         } else if rest.is_some_and(|r| r.kind == SegmentKind::Rest) {
             lines.extend(self.recovery(stretch, Some(Posture::Standing), false));
         }
-        let talk = self.talk;
+        let talk = self.talk(work.map(|work| &timeline.works[work]));
         for line in lines.iter_mut().filter(|line| !line.must) {
             line.weight = line.weight * weights::of_talk(line.topic, talk) / 1000;
         }

@@ -118,7 +118,7 @@ impl Scribe<'_> {
         let work = scene.work;
         let stations = work.block(self.session).uses.len();
         let turn = work.round * work.positions + work.position;
-        let talk = self.talk;
+        let talk = self.talk(Some(work));
         let many = weights::work_limit(work.length, 0, talk)
             .count
             .min(stations);

@@ -2,6 +2,7 @@
 
 use super::Cue;
 use super::Side;
+use super::Talk;
 use crate::base::diagnostic::Located;
 use crate::base::diagnostic::Place;
 use crate::base::units::Millis;
@@ -94,6 +95,8 @@ pub struct Use {
     pub work: Option<Lasts>,
     pub rest: Option<Located<Millis>>,
     pub load: Option<Located<String>>,
+    /// How much is said in its works, where that is not what the session asks for.
+    pub talk: Option<Talk>,
     pub note: Option<String>,
     pub note_place: Option<Place>,
     /// Cues of this use, before the movement's own.
@@ -111,6 +114,7 @@ impl Use {
             work: None,
             rest: None,
             load: None,
+            talk: None,
             note: None,
             note_place: None,
             cues: Vec::new(),

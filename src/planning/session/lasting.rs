@@ -309,6 +309,13 @@ fn of_stations(block: &Block) -> Vec<Diagnostic> {
                 "take `side` out",
             );
         }
+        if used.talk.is_some() {
+            tell(
+                used.place,
+                "expected no `talk` of its own for a station: each work speaks to several of them",
+                "take `talk` out of the use; that of the session holds",
+            );
+        }
         if used.work.is_some() || used.rest.is_some() {
             tell(
                 used.place,

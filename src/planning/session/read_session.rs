@@ -303,6 +303,7 @@ pub(super) fn movement_use(item: Item) -> Option<Use> {
     let work = read_times::lasts(&mut table, None);
     let rest = table.get("rest");
     let load = table.get("load");
+    let talk = table.word("talk", &TALKS).map(|talk| talk.value);
     let (note_place, note) = placed(table.get("note"));
     // Whether the movement is one-sided is known later; its own reader guards its own texts.
     let cues = cues(&mut table, "cues", true);
@@ -323,6 +324,7 @@ pub(super) fn movement_use(item: Item) -> Option<Use> {
         work: work?,
         rest: rest?,
         load: load?,
+        talk,
         note,
         note_place,
         cues,
