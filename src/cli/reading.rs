@@ -9,10 +9,12 @@ use super::Failure;
 use super::complain;
 use super::interrupt::Interrupt;
 use super::print;
+use super::speaker::SpeakerJson;
 use super::speaker::folder;
 use crate::base::units::At;
 use crate::base::units::Frames;
 use crate::base::units::Millis;
+use crate::publish::json::pretty;
 use crate::rehearse::ear::Ear;
 use crate::rehearse::pace::Person;
 use crate::rehearse::pace::lines::TEN;
@@ -66,7 +68,7 @@ pub struct Options {
     overwrite: bool,
 }
 
-pub fn run(options: &Options) -> Done {
+pub fn run(options: &Options, json: bool) -> Done {
     let speakers = folder()?;
     may_be_kept(&speakers, options)?;
     let interrupt = Interrupt::noted();
@@ -104,6 +106,9 @@ pub fn run(options: &Options) -> Done {
     // As it was kept, in whole milliseconds: `speaker` says the same of it.
     let kept = speakers.load(&options.name).person;
     let person = kept.unwrap_or_else(|| booth.reading.person());
+    if json {
+        return print(&pretty(&SpeakerJson::of(options.name.clone(), &person)));
+    }
     tell(&speakers, options, &person, moved)
 }
 

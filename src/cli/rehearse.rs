@@ -9,29 +9,36 @@ use super::interrupt::Interrupt;
 use super::keys::Keys;
 use super::load;
 use super::print;
-use crate::base::units::Millis;
+use super::run::nobody_else_speaks;
+use crate::base::units::At;
 use crate::base::wording::Language;
 use crate::base::wording::Wording;
 use crate::compile::Compiler;
 use crate::compile::settings_in;
 use crate::live::control::Board;
 use crate::live::control::Controls;
+use crate::live::control::Doing;
 use crate::live::control::Mapping;
+use crate::live::control::Status;
 use crate::live::control::Verb;
 use crate::live::control::line;
 use crate::live::control::socket;
+use crate::live::core::State;
 use crate::live::rehearsal;
 use crate::live::rehearsal::Booth;
 use crate::live::rehearsal::Kepts;
 use crate::live::rehearsal::Listening;
 use crate::live::rehearsal::News;
-use crate::planning::session::PerRound;
+use crate::live::status::status;
 use crate::planning::session::Session;
 use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Timeline;
 use crate::rehearse::practice::Help;
 use crate::rehearse::practice::Pass;
+use crate::rehearse::practice::RUN_UP;
+use crate::rehearse::practice::slow_down;
 use crate::rehearse::report::Kept;
+use crate::rehearse::report::Occasion;
 use crate::rehearse::report::judge;
 use crate::rehearse::report::kept;
 use crate::rehearse::report::since;
@@ -57,7 +64,7 @@ pub struct Options {
     #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..))]
     from: u32,
     /// How fast the class goes: 0.8 makes each written rest, the lead-in and the finish a quarter
-    /// longer; works, and what begins at set times, stay as they are.
+    /// longer, and what `every` leaves for rest; works stay as they are.
     #[arg(long, default_value_t = 1.0, value_parser = pace)]
     pace: f64,
     /// The loudspeaker to use, by its id [default: the system's].
@@ -103,9 +110,18 @@ fn pace(text: &str) -> Result<f64, String> {
 }
 
 pub fn run(options: Options) -> Done {
+    nobody_else_speaks()?;
     let mut ready = load::session(&options.planning)?;
     let config = load::config(options.planning.plain);
     let speaker = load::speaker(&options.planning, &ready, &config)?;
+    if speaker.system().is_some() {
+        return Err(Failure::Voice(format!(
+            "the voice {} speaks by itself and keeps no time with a count: nothing could be practised \
+             with it. Take another one: --voice {}",
+            speaker.name(),
+            speaker.next_name()
+        )));
+    }
     slow_down(&mut ready.session, options.pace);
     let session = &ready.session;
     let wording = Wording::of(session.text.language);
@@ -125,7 +141,7 @@ pub fn run(options: Options) -> Done {
         .listen
         .then(|| listen(&options, &kepts, (began, id.as_ref())))
         .transpose()?;
-    let booth = Booth::new(&class, &speaker, listening);
+    let booth = Booth::new(&class, &speaker, wording, listening);
     let score = booth.score.clone();
     let passages = score.passages.len();
     let from = options.from as usize - 1;
@@ -138,7 +154,7 @@ pub fn run(options: Options) -> Done {
     let (teller, inputs) = line();
     let mapping = config.mapping;
     let board = Board::default();
-    let controls = Controls::open(&mapping, teller.clone(), board, &socket::folder());
+    let controls = Controls::open(&mapping, teller.clone(), board.clone(), &socket::folder());
     let keys = Keys::read_by(mapping.keys.clone(), controls.panel().clone());
     let screen = Screen {
         session,
@@ -168,6 +184,7 @@ pub fn run(options: Options) -> Done {
             for notice in controls.notices() {
                 screen.line(&notice);
             }
+            show_on(&board, &news, session, &class.plan.timeline);
             screen.show(&news, &mapping);
         },
     );
@@ -184,14 +201,15 @@ pub fn run(options: Options) -> Done {
     let remedies = worst(&report, &score, &class.plan, session);
     print(&text(&report, &remedies, &score, &class.plan, session))?;
     if !options.no_log {
-        let kept = kept(
-            &report,
-            &score,
-            &class.plan,
-            (&id, session.text.language),
-            &began.to_string(),
-        );
-        if let Some(before) = kepts.last(&id) {
+        let occasion = Occasion {
+            session: &id,
+            language: session.text.language,
+            began: &began.to_string(),
+            pace: (options.pace * 100.0).round() as u32,
+            earpiece: options.earpiece,
+        };
+        let kept = kept(&report, &score, &class.plan, occasion);
+        if let Some(before) = kepts.last(&id, occasion.pace) {
             print(&format!("{}\n", since(&before, &kept)))?;
         }
         keep(&kepts, &kept, began, session.text.language)?;
@@ -238,7 +256,8 @@ fn listen(
             None => "What it hears is not kept".to_owned(),
         }
     ));
-    Listening::new(microphone, !options.earpiece, path.as_deref()).map_err(Failure::Device)
+    let heard = (!options.earpiece, options.buffer);
+    Listening::new(microphone, heard, path.as_deref()).map_err(Failure::Device)
 }
 
 /// Keeps the report for the next one, and the pace that was heard.
@@ -262,24 +281,26 @@ fn keep(kepts: &Kepts, kept: &Kept, began: Timestamp, language: Language) -> Don
     Ok(())
 }
 
-/// Makes the rests longer.
-fn slow_down(session: &mut Session, pace: f64) {
-    let longer = |length: Millis| Millis::from_ms((length.ms() as f64 / pace).round() as i64);
-    let text = &mut session.text;
-    text.lead_in = text.lead_in.map(longer);
-    text.finish = text.finish.map(longer);
-    for block in &mut text.blocks {
-        for rests in [&mut block.rest, &mut block.between_rounds] {
-            match rests {
-                PerRound::Same(rest) => *rest = longer(*rest),
-                PerRound::Each(rests) => rests.iter_mut().for_each(|rest| *rest = longer(*rest)),
-            }
+/// Puts up where the rehearsal stands, for whoever asks from elsewhere.
+fn show_on(board: &Board, news: &News, session: &Session, timeline: &Timeline) {
+    match news {
+        News::Clock(at, _) => {
+            let state = match board.now().state {
+                Doing::Paused => State::Paused,
+                _ => State::Running,
+            };
+            let at = (*at - RUN_UP).max(At::START);
+            board.show(status(session, state, at, Some(timeline)));
         }
-        for used in &mut block.uses {
-            if let Some(rest) = &mut used.rest {
-                rest.value = longer(rest.value);
-            }
-        }
+        News::Began(_) => board.show(Status {
+            state: Doing::Running,
+            ..board.now()
+        }),
+        News::Paused => board.show(Status {
+            state: Doing::Paused,
+            ..board.now()
+        }),
+        _ => {}
     }
 }
 
@@ -347,6 +368,9 @@ impl Screen<'_> {
             match (segment.kind, segment.work) {
                 (SegmentKind::Work, Some(work)) => {
                     let work = &self.timeline.works[work];
+                    if work.stations {
+                        return "all stations".to_owned();
+                    }
                     let movement = self.session.movement(work.movement_use(self.session));
                     match work.side {
                         Some(side) => format!("{}, {}", movement.name, side.id()),

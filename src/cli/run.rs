@@ -196,7 +196,7 @@ pub fn run(options: Options) -> Done {
 }
 
 /// Returns a failure while another class runs: two at once are understood by nobody.
-fn nobody_else_speaks() -> Done {
+pub fn nobody_else_speaks() -> Done {
     let status = Client::connect(&socket::folder()).and_then(|mut other| other.status());
     let speaks = status.is_ok_and(|s| !matches!(s.state, Doing::Idle | Doing::Finished));
     match speaks {

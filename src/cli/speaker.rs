@@ -57,7 +57,7 @@ impl Asked {
 pub fn run(action: Option<Action>, json: bool) -> Done {
     match action {
         None => list(json),
-        Some(Action::New(options)) => reading::run(&options),
+        Some(Action::New(options)) => reading::run(&options, json),
         Some(Action::Forget { name }) => forget(&name),
     }
 }
@@ -105,12 +105,25 @@ fn unknown(name: &str, speakers: &Speakers) -> Failure {
 }
 
 #[derive(Serialize)]
-struct SpeakerJson {
+pub struct SpeakerJson {
     name: String,
     language: &'static str,
     words_a_minute: u32,
     lines: usize,
     breathless: bool,
+}
+
+impl SpeakerJson {
+    /// Makes what is told of a person.
+    pub fn of(name: String, person: &Person) -> Self {
+        Self {
+            name,
+            language: person.language.tag(),
+            words_a_minute: person.words_a_minute(),
+            lines: person.lines,
+            breathless: person.breathless.is_some(),
+        }
+    }
 }
 
 fn list(json: bool) -> Done {
@@ -121,13 +134,7 @@ fn list(json: bool) -> Done {
         let loaded = speakers.load(&name);
         load::tell(&loaded.diagnostics, &loaded.sources, false);
         faults |= any_error(&loaded.diagnostics);
-        all.extend(loaded.person.map(|person| SpeakerJson {
-            name,
-            language: person.language.tag(),
-            words_a_minute: person.words_a_minute(),
-            lines: person.lines,
-            breathless: person.breathless.is_some(),
-        }));
+        all.extend(loaded.person.map(|person| SpeakerJson::of(name, &person)));
     }
     print(&match json {
         true => pretty(&all),

@@ -1,5 +1,6 @@
 //! What several tests share: lengths from a table instead of a voice, the starter folder, files.
 
+use sidevoice::base::diagnostic::any_error;
 use sidevoice::base::units::Millis;
 use sidevoice::base::utterance::Utterance;
 use sidevoice::base::wording::Wording;
@@ -109,4 +110,28 @@ fn share(text: &str, seed: u64) -> f64 {
         (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3)
     });
     (hash >> 11) as f64 / (1u64 << 53) as f64
+}
+
+/// Reads a session from its text, with the movements of the boathouse.
+#[allow(
+    clippy::disallowed_methods,
+    reason = "writes what it reads; some who share this file may write files anyway"
+)]
+pub fn boathouse_session(text: &str) -> Session {
+    let root = root().join("src/starter");
+    let files = tempfile::tempdir().unwrap();
+    std::fs::create_dir(files.path().join("sessions")).unwrap();
+    std::fs::create_dir(files.path().join("movements")).unwrap();
+    for entry in std::fs::read_dir(root.join("movements")).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_file() {
+            let name = path.file_name().unwrap();
+            std::fs::copy(&path, files.path().join("movements").join(name)).unwrap();
+        }
+    }
+    let file = files.path().join("sessions/own.toml");
+    std::fs::write(&file, text).unwrap();
+    let loaded = Folder::at(files.path()).load(&file);
+    assert!(!any_error(&loaded.diagnostics), "{:#?}", loaded.diagnostics);
+    loaded.session.unwrap()
 }

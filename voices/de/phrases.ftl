@@ -535,3 +535,13 @@ rehearsed-silent = { $n ->
     [one] { $feminine } Ansage, die sein muss, war nicht zu hören.
    *[other] { $words } Ansagen, die sein müssen, waren nicht zu hören.
 }
+
+## Beim Üben, auf eine Taste: wie viel Hilfe es ab hier gibt, und wo man ist.
+
+rehearse-whole = Jeder Abschnitt ist zuerst zu hören.
+rehearse-first-words = Nur die ersten Wörter.
+rehearse-name = Nur die Namen.
+rehearse-marks = Nur Zahlen und Töne.
+rehearse-again = Dieser Abschnitt immer wieder.
+rehearse-on = Weiter mit dem nächsten.
+rehearse-where = Abschnitt { $at } von { $of }.

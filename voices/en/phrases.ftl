@@ -504,3 +504,13 @@ rehearsed-silent = { $n ->
     [one] { $words } line that must be said was not heard.
    *[other] { $words } lines that must be said were not heard.
 }
+
+## While a class is practised, answering a key: how much help there is from here on, and where it stands.
+
+rehearse-whole = Each passage is heard first.
+rehearse-first-words = First words only.
+rehearse-name = Names only.
+rehearse-marks = Counts and tones only.
+rehearse-again = This passage again and again.
+rehearse-on = On with the next.
+rehearse-where = Passage { $at } of { $of }.

@@ -547,3 +547,13 @@ rehearsed-silent = { $n ->
     [one] { $feminine } frase obligatoria no se oyó.
    *[other] { $feminine } frases obligatorias no se oyeron.
 }
+
+## Al ensayar, en respuesta a una tecla: cuánta ayuda hay desde aquí, y por dónde se va.
+
+rehearse-whole = Cada parte se oye primero.
+rehearse-first-words = Solo las primeras palabras.
+rehearse-name = Solo los nombres.
+rehearse-marks = Solo cuentas y tonos.
+rehearse-again = Esta parte una y otra vez.
+rehearse-on = Sigue la siguiente.
+rehearse-where = Parte { $at } de { $of }.

@@ -523,3 +523,13 @@ rehearsed-silent = { $n ->
     [one] { $feminine } phrase obligatoire n'a pas été entendue.
    *[other] { $feminine } phrases obligatoires n'ont pas été entendues.
 }
+
+## Pendant une répétition, en réponse à une touche : l'aide à partir d'ici, et où l'on en est.
+
+rehearse-whole = Chaque passage s'entend d'abord.
+rehearse-first-words = Les premiers mots seulement.
+rehearse-name = Les noms seulement.
+rehearse-marks = Les comptes et les tons seulement.
+rehearse-again = Ce passage encore et encore.
+rehearse-on = On passe au suivant.
+rehearse-where = Passage { $at } sur { $of }.

@@ -544,3 +544,13 @@ rehearsed-silent = { $n ->
     [one] { $feminine } frase obrigatória não se ouviu.
    *[other] { $feminine } frases obrigatórias não se ouviram.
 }
+
+## Ao ensaiar, em resposta a uma tecla: quanta ajuda há a partir daqui, e onde se está.
+
+rehearse-whole = Cada parte se ouve primeiro.
+rehearse-first-words = Só as primeiras palavras.
+rehearse-name = Só os nomes.
+rehearse-marks = Só contagens e tons.
+rehearse-again = Esta parte de novo e de novo.
+rehearse-on = Segue a próxima.
+rehearse-where = Parte { $at } de { $of }.

@@ -4,9 +4,12 @@ use super::Listening;
 use super::News;
 use crate::base::units::At;
 use crate::base::units::FrameAt;
+use crate::base::units::Frames;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 use crate::base::utterance::Utterance;
+use crate::base::wording::Arg;
+use crate::base::wording::Wording;
 use crate::compile::Class;
 use crate::rehearse::ear::Health;
 use crate::rehearse::practice::Cue;
@@ -20,12 +23,15 @@ use crate::sound::mix::Clip;
 use crate::sound::speech::Speaker;
 use std::collections::HashMap;
 use std::collections::HashSet;
+use std::sync::Arc;
 use std::time::Instant;
 
 /// The clips of a rehearsal, and what was fed and heard.
 pub struct Booth {
     pub score: Score,
     clips: HashMap<Cue, Clip>,
+    /// What answers a key.
+    answers: HashMap<Answer, Arc<[f32]>>,
     fed: HashSet<Cue>,
     next_id: u64,
     pass: Option<Pass>,
@@ -36,13 +42,40 @@ pub struct Booth {
     unmasked: HashSet<Cue>,
     /// What was heard in the pass so far.
     spoke: Vec<Spoke>,
-    /// What was heard in passes that came to their end, with the turn of each.
-    heard: Vec<(u32, Heard)>,
+    /// What was heard in passes that came to their end.
+    heard: Vec<Heard>,
     /// Passes are numbered: one that comes again is another turn.
     turn: u32,
     /// Whether a part of the pass was spoken by the program.
     partial: bool,
     held: bool,
+    /// Whether the next pass begins where this one ends, and whether this one did.
+    follows: bool,
+    now_follows: bool,
+}
+
+/// What is said in answer to a key.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Answer {
+    Help(Help),
+    Loop(bool),
+    Where(usize),
+}
+
+impl Answer {
+    fn text(self, wording: &Wording, passages: usize) -> String {
+        match self {
+            Answer::Help(help) => wording.say(&format!("rehearse-{}", help.word()), &[]),
+            Answer::Loop(true) => wording.say("rehearse-again", &[]),
+            Answer::Loop(false) => wording.say("rehearse-on", &[]),
+            Answer::Where(at) => {
+                let at = wording.number(at as i64 + 1);
+                let of = wording.number(passages as i64);
+                let args = [("at", Arg::Text(&at)), ("of", Arg::Text(&of))];
+                wording.say("rehearse-where", &args)
+            }
+        }
+    }
 }
 
 /// The ear is told of our own sounds so long before they are heard.
@@ -52,7 +85,12 @@ const NEARLY: Millis = Millis::from_ms(100);
 
 impl Booth {
     /// Makes all clips of a class and of the prompts for it.
-    pub fn new(class: &Class, speaker: &Speaker, listening: Option<Listening>) -> Booth {
+    pub fn new(
+        class: &Class,
+        speaker: &Speaker,
+        wording: &Wording,
+        listening: Option<Listening>,
+    ) -> Booth {
         let mut takes = HashMap::new();
         let mut length = |text: &str| {
             let take = speaker.take(&Utterance::new(text)).ok();
@@ -85,7 +123,20 @@ impl Booth {
                 clips.insert(Cue::Prompt(help, at), clip);
             }
         }
+        let helps = Help::WORDS.map(|(_, help)| Answer::Help(help));
+        let passages = score.passages.len();
+        let all = helps
+            .into_iter()
+            .chain([Answer::Loop(true), Answer::Loop(false)]);
+        let answers = all
+            .chain((0..passages).map(Answer::Where))
+            .filter_map(|answer| {
+                let text = answer.text(wording, passages);
+                let take = speaker.take(&Utterance::new(text)).ok()?;
+                Some((answer, take.samples))
+            });
         Booth {
+            answers: answers.collect(),
             score,
             clips,
             fed: HashSet::new(),
@@ -99,13 +150,16 @@ impl Booth {
             turn: 0,
             partial: false,
             held: false,
+            follows: false,
+            now_follows: false,
         }
     }
 
-    /// What was handed over is dropped.
-    pub fn forget_fed(&mut self) {
+    /// The clock goes elsewhere: what was handed over is dropped, and the next pass follows none.
+    pub fn goes_elsewhere(&mut self) {
         self.fed.clear();
         self.unmasked.clear();
+        self.follows = false;
     }
 
     /// What begins at a frame or later is dropped.
@@ -135,6 +189,21 @@ impl Booth {
         made
     }
 
+    /// Returns the clip that answers a key, to be spoken at once; the ear is told of it.
+    pub fn answer(&mut self, answer: Answer) -> Option<Clip> {
+        let samples = Arc::clone(self.answers.get(&answer)?);
+        let lasts = Frames::new(samples.len() as u64).millis(SampleRate::OUTPUT);
+        if let Some(listening) = &mut self.listening {
+            listening.mask((self.at, self.at + lasts), (Instant::now(), self.at));
+        }
+        self.next_id += 1;
+        Some(Clip {
+            id: self.next_id,
+            at: FrameAt::START,
+            samples,
+        })
+    }
+
     /// Takes in that a pass has begun.
     pub fn began(&mut self, pass: Pass, watch: &mut dyn FnMut(News)) {
         self.keep_heard(watch);
@@ -144,6 +213,7 @@ impl Booth {
         self.partial = false;
         self.held = false;
         self.spoke.clear();
+        self.now_follows = std::mem::replace(&mut self.follows, true);
     }
 
     /// Takes in that the pass has another step of help; one that was listened to is not judged.
@@ -187,7 +257,7 @@ impl Booth {
         for (turn, spoke) in spoke {
             if turn == self.turn {
                 self.spoke.push(spoke);
-            } else if let Some((_, heard)) = self.heard.iter_mut().rfind(|(of, _)| *of == turn) {
+            } else if let Some(heard) = self.heard.iter_mut().rfind(|heard| heard.turn == turn) {
                 // Told after the pass was over.
                 heard.spoke.push(spoke);
             }
@@ -206,8 +276,13 @@ impl Booth {
         match listening.health() {
             Some(Health::Good) => {
                 let spoke = std::mem::take(&mut self.spoke);
-                let passage = pass.passage;
-                self.heard.push((self.turn, Heard { passage, spoke }));
+                self.heard.push(Heard {
+                    passage: pass.passage,
+                    turn: self.turn,
+                    follows: self.now_follows,
+                    help: pass.help,
+                    spoke,
+                });
             }
             Some(other) => watch(News::Notice(&format!(
                 "{other}: passage {} is not judged",
@@ -225,6 +300,6 @@ impl Booth {
             self.turn += 1;
             self.take_in(spoke);
         }
-        self.heard.into_iter().map(|(_, heard)| heard).collect()
+        self.heard
     }
 }

@@ -60,9 +60,11 @@ impl Kepts {
         texts.filter_map(|text| read(&text)).collect()
     }
 
-    /// Returns the last one of a session.
-    pub fn last(&self, session: &str) -> Option<Kept> {
-        self.all().into_iter().rfind(|kept| kept.session == session)
+    /// Returns the last one of a session that went as fast, in per cent.
+    pub fn last(&self, session: &str, pace: u32) -> Option<Kept> {
+        let all = self.all().into_iter();
+        let mut same = all.filter(|kept| (kept.session.as_str(), kept.pace) == (session, pace));
+        same.next_back()
     }
 
     /// Keeps one; returns where.

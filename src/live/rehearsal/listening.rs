@@ -2,6 +2,7 @@
 
 use crate::base::units::At;
 use crate::base::units::Millis;
+use crate::base::units::SampleRate;
 use crate::rehearse::ear::Ear;
 use crate::rehearse::ear::Health;
 use crate::rehearse::ear::Span;
@@ -17,8 +18,8 @@ use std::path::Path;
 use std::time::Duration;
 use std::time::Instant;
 
-/// What was rendered is heard so much later, with a buffer of 960 frames (measured on a null sink).
-const OUT: Duration = Duration::from_millis(40);
+/// What was rendered is heard so many buffers later: 40 ms with one of 960 frames (measured on a null sink).
+const BUFFERS: u32 = 2;
 /// A room answers a prompt for so long: common practice for a hall with hard walls is more, for a boathouse less.
 const ECHO: Millis = Millis::from_ms(250);
 const EARLY: Millis = Millis::from_ms(50);
@@ -31,6 +32,8 @@ pub struct Listening {
     ear: Option<Ear>,
     /// Whether our own sounds are heard by it: not where only an earpiece plays them.
     masks: bool,
+    /// What was rendered is heard so much later.
+    out: Duration,
     points: VecDeque<Point>,
     samples: Vec<f32>,
     /// Where all that is heard is written, if that was asked for.
@@ -56,14 +59,15 @@ pub struct Look {
 }
 
 impl Listening {
-    /// Begins to listen.
+    /// Begins to listen: whether our own sounds are heard too, and how many frames a buffer of the loudspeaker
+    /// has.
     ///
     /// # Errors
     ///
     /// Says why the microphone cannot be listened to.
     pub fn new(
         microphone: Microphone,
-        masks: bool,
+        (masks, buffer): (bool, u32),
         keep: Option<&Path>,
     ) -> Result<Listening, String> {
         let ear = Ear::new(microphone.rate()).map_err(|error| error.to_string())?;
@@ -79,6 +83,7 @@ impl Listening {
             microphone,
             ear: Some(ear),
             masks,
+            out: Duration::from_secs(1) * BUFFERS * buffer / SampleRate::OUTPUT.hz(),
             points: VecDeque::new(),
             samples: Vec::new(),
         })
@@ -90,7 +95,8 @@ impl Listening {
             return;
         };
         let zero = began.at.checked_sub(began.latency).unwrap_or(began.at);
-        let here = Millis::from_ms((now + OUT).saturating_duration_since(zero).as_millis() as i64);
+        let here =
+            Millis::from_ms((now + self.out).saturating_duration_since(zero).as_millis() as i64);
         let stream = |then: At| At::START + here + (then - at);
         if let Some(ear) = &mut self.ear {
             ear.mask(stream(from) - EARLY, stream(to) + ECHO);
@@ -152,7 +158,7 @@ impl Listening {
         let zero = began.at.checked_sub(began.latency)?;
         // The coach speaks to what she hears, which was rendered a little before.
         let spoken = zero + Duration::from_millis(span.from.ms().try_into().ok()?);
-        let rendered = spoken.checked_sub(OUT)?;
+        let rendered = spoken.checked_sub(self.out)?;
         let point = self.points.iter().rev().find(|p| p.now <= rendered)?;
         let since = (rendered - point.now).as_millis() as i64;
         let from = point.at + Millis::from_ms(since);

@@ -28,6 +28,7 @@ use crate::sound::mix::desk_and_mixer;
 use crate::sound::out;
 use crate::sound::out::DeviceError;
 use crate::sound::out::Loudspeaker;
+use booth::Answer;
 pub use booth::Booth;
 pub use files::Kepts;
 pub use files::edit;
@@ -154,7 +155,7 @@ impl Stage {
                 Effect::Begin(pass) => {
                     let at = self.booth.score.begins(pass.passage);
                     let frame = SampleRate::OUTPUT.frame_at(at);
-                    self.booth.forget_fed();
+                    self.booth.goes_elsewhere();
                     self.tell(Command::Jump(frame));
                     self.feed(pass, frame);
                     self.tell(Command::Play);
@@ -183,9 +184,18 @@ impl Stage {
                 }
                 Effect::Louder => self.volume(STEP_DB),
                 Effect::Quieter => self.volume(-STEP_DB),
-                Effect::Help(help) => watch(News::Help(help)),
-                Effect::Loop(on) => watch(News::Loop(on)),
-                Effect::Where(passage) => watch(News::Where(passage)),
+                Effect::Help(help) => {
+                    self.answer(Answer::Help(help));
+                    watch(News::Help(help));
+                }
+                Effect::Loop(on) => {
+                    self.answer(Answer::Loop(on));
+                    watch(News::Loop(on));
+                }
+                Effect::Where(passage) => {
+                    self.answer(Answer::Where(passage));
+                    watch(News::Where(passage));
+                }
                 Effect::Keys => watch(News::Keys),
                 Effect::End => return true,
             }
@@ -199,6 +209,16 @@ impl Stage {
             if self.desk.feed(clip).is_err() {
                 tracing::warn!("no room for a sound");
             }
+        }
+    }
+
+    /// Speaks over what sounds: who practises does not look at a screen.
+    fn answer(&mut self, answer: Answer) {
+        self.tell(Command::Hush);
+        if let Some(clip) = self.booth.answer(answer)
+            && self.desk.speak_over(clip).is_err()
+        {
+            tracing::warn!("no room for an answer");
         }
     }
 

@@ -7,6 +7,7 @@
 mod core;
 mod prompts;
 mod score;
+mod slower;
 
 pub use self::core::Effect;
 pub use self::core::Event;
@@ -18,6 +19,7 @@ pub use score::Cue;
 pub use score::Passage;
 pub use score::Score;
 pub use score::is_mark;
+pub use slower::slow_down;
 
 use crate::base::units::Millis;
 

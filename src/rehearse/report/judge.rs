@@ -8,6 +8,7 @@ use super::Spoke;
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::planning::plan::Plan;
+use crate::planning::plan::Sound;
 use crate::planning::plan::SoundKind;
 use crate::rehearse::practice::Passage;
 use crate::rehearse::practice::RUN_UP;
@@ -32,20 +33,35 @@ const CUT_AFTER: Millis = Millis::from_ms(450);
 /// Between speech and a mark, as in a plan.
 const GUARD: Millis = Millis::from_ms(150);
 
+/// The numbers of a count follow a second apart: marks so near to one another are one run.
+const RUN: Millis = Millis::from_ms(1100);
+/// Who speaks through a whole run is heard before it and after it alone, so the edges are asked to be near.
+const RUN_BEFORE: Millis = Millis::from_ms(100);
+const RUN_AFTER: Millis = Millis::from_ms(400);
+
 /// Judges what was heard of a coach; of a passage that was practised more than once the last time counts.
 pub fn judge(score: &Score, plan: &Plan, heard: &[Heard]) -> Report {
     let mut rows = Vec::new();
     for (at, passage) in score.passages.iter().enumerate() {
-        let Some(heard) = heard.iter().rev().find(|heard| heard.passage == at) else {
+        let Some(own) = heard.iter().rev().find(|heard| heard.passage == at) else {
             continue;
         };
-        let spoke = bridged(&heard.spoke, score);
+        let ran_on_from = |turn: u32| heard.iter().find(|h| h.turn == turn);
+        let before = own.follows.then(|| own.turn.checked_sub(1)).flatten();
+        let before = before.and_then(ran_on_from);
+        let after = heard.iter().any(|h| h.turn == own.turn + 1 && h.follows);
+        let early = before.map_or(&[][..], |before| &before.spoke);
+        let early = early.iter().filter(|s| s.from >= passage.start - BEFORE);
+        let spoke: Vec<Spoke> = early.chain(&own.spoke).copied().collect();
+        let spoke = bridged(&spoke, score);
         for segment in [passage.rest, passage.work].into_iter().flatten() {
+            let last = passage.work.is_none_or(|work| work == segment);
             let segment = Segment {
                 score,
                 plan,
-                passage: at,
+                heard: own,
                 index: segment,
+                before_another: !last || after,
             };
             rows.push(segment.row(&spoke));
         }
@@ -53,21 +69,28 @@ pub fn judge(score: &Score, plan: &Plan, heard: &[Heard]) -> Report {
     Report { rows }
 }
 
-/// Joins what was cut by a mark alone: while one of ours sounds nobody else is heard, so who speaks up to
-/// it and on after it spoke over it.
+/// Joins what was cut by marks alone: while one of ours sounds nobody else is heard, so who speaks up to it
+/// and on after it spoke over it; over a run of them, where the numbers leave no gap to hear in.
 fn bridged(spoke: &[Spoke], score: &Score) -> Vec<Spoke> {
+    let marks: Vec<_> = score.sounds.iter().filter(|s| is_mark(s)).collect();
     let mut joined: Vec<Spoke> = Vec::new();
     for spoke in spoke {
         let over = |last: &Spoke| {
-            score
-                .sounds
-                .iter()
-                .filter(|sound| is_mark(sound))
-                .any(|mark| {
-                    let up_to = last.to >= mark.onset - CUT_BEFORE && last.to <= mark.end;
-                    let on = spoke.from >= mark.onset && spoke.from <= mark.end + CUT_AFTER;
-                    up_to && on
-                })
+            let one = marks.iter().any(|mark| {
+                let up_to = last.to >= mark.onset - CUT_BEFORE && last.to <= mark.end;
+                let on = spoke.from >= mark.onset && spoke.from <= mark.end + CUT_AFTER;
+                up_to && on
+            });
+            let up_to = |mark: &Sound| last.to >= mark.onset - RUN_BEFORE && last.to <= mark.end;
+            let on = |mark: &Sound| spoke.from >= mark.onset && spoke.from <= mark.end + RUN_AFTER;
+            let first = marks.iter().position(|mark| up_to(mark));
+            let end = marks.iter().rposition(|mark| on(mark));
+            one || match (first, end) {
+                (Some(first), Some(end)) if first < end => marks[first..=end]
+                    .windows(2)
+                    .all(|two| two[1].onset - two[0].onset <= RUN),
+                _ => false,
+            }
         };
         match joined.last_mut() {
             Some(last) if over(last) => last.to = spoke.to,
@@ -80,24 +103,32 @@ fn bridged(spoke: &[Spoke], score: &Score) -> Vec<Spoke> {
 struct Segment<'a> {
     score: &'a Score,
     plan: &'a Plan,
-    passage: usize,
+    heard: &'a Heard,
     index: usize,
+    /// Whether another was practised after it without a break.
+    before_another: bool,
 }
 
 impl Segment<'_> {
     fn row(&self, spoke: &[Spoke]) -> Row {
         let segment = &self.plan.timeline.segments[self.index];
         let (start, end) = (segment.start + RUN_UP, segment.end + RUN_UP);
-        let marks: Vec<usize> = (0..self.score.sounds.len())
-            .filter(|at| {
-                let sound = &self.score.sounds[*at];
-                is_mark(sound) && sound.onset >= start && sound.onset <= end
-            })
-            .collect();
-        let begun = |spoke: &&Spoke| spoke.from >= start - BEFORE && spoke.from < end;
-        // What was begun before the segment belongs to it where most of it lies in it.
-        let mine = |spoke: &&Spoke| spoke.from >= start || spoke.to - start > start - spoke.from;
-        let spoke: Vec<Spoke> = spoke.iter().filter(begun).filter(mine).copied().collect();
+        // What is begun in the segment is of it, but what is begun just before the next and lies in that for
+        // the most part is of that one.
+        let early = |spoke: &Spoke, start: At| {
+            spoke.from < start
+                && spoke.from >= start - BEFORE
+                && spoke.to - start > start - spoke.from
+        };
+        let mine = |spoke: &&Spoke| match spoke.from >= start {
+            true => spoke.from < end && !(self.before_another && early(spoke, end)),
+            false => early(spoke, start),
+        };
+        let spoke: Vec<Spoke> = spoke.iter().filter(mine).copied().collect();
+        let marks = (0..self.score.sounds.len()).filter(|at| {
+            let sound = &self.score.sounds[*at];
+            is_mark(sound) && sound.end >= start - BEFORE && sound.onset <= end
+        });
         let mut over = Millis::ZERO;
         let mut over_marks = Vec::new();
         for at in marks {
@@ -118,7 +149,8 @@ impl Segment<'_> {
             false => Millis::ZERO,
         };
         Row {
-            passage: self.passage,
+            passage: self.heard.passage,
+            help: self.heard.help,
             segment: self.index,
             kind: segment.kind,
             due: self.due(start, end, &spoke),
@@ -181,7 +213,7 @@ impl Segment<'_> {
         let SoundKind::Line { id, .. } = kind else {
             return (false, None);
         };
-        let Passage { rest, work, .. } = self.score.passages[self.passage];
+        let Passage { rest, work, .. } = self.score.passages[self.heard.passage];
         let stretches = &self.plan.timeline.stretches;
         let index = stretches
             .iter()

@@ -3,10 +3,12 @@
 use super::Report;
 use super::Row;
 use super::Spoke;
+use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::base::wording::Language;
 use crate::planning::plan::Plan;
 use crate::planning::timeline::SegmentKind;
+use crate::rehearse::practice::Pass;
 use crate::rehearse::practice::RUN_UP;
 use crate::rehearse::practice::Score;
 use serde::Deserialize;
@@ -19,6 +21,9 @@ pub const FORMAT: &str = "sidevoice-rehearsal/1";
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Kept {
     pub format: String,
+    /// How fast the class went, in per cent: rests are longer below a hundred.
+    #[serde(default = "whole")]
+    pub pace: u32,
     /// The session's id, and when the rehearsal began, in UTC.
     pub session: String,
     pub began: String,
@@ -52,14 +57,26 @@ pub struct KeptLine {
     pub ms: i64,
 }
 
+/// What else is kept of a rehearsal.
+#[derive(Debug, Clone, Copy)]
+pub struct Occasion<'a> {
+    /// The session's id.
+    pub session: &'a str,
+    pub language: Language,
+    /// When it began, in UTC.
+    pub began: &'a str,
+    /// In per cent.
+    pub pace: u32,
+    /// Whether nothing of ours was heard by the microphone, and so nothing of the coach lost to it.
+    pub earpiece: bool,
+}
+
+const fn whole() -> u32 {
+    100
+}
+
 /// Makes a report what is kept of it.
-pub fn kept(
-    report: &Report,
-    score: &Score,
-    plan: &Plan,
-    (session, language): (&str, Language),
-    began: &str,
-) -> Kept {
+pub fn kept(report: &Report, score: &Score, plan: &Plan, occasion: Occasion) -> Kept {
     let rows = report.rows.iter().map(|row| KeptRow {
         place: place(row, score, plan),
         over_ms: row.over.ms(),
@@ -69,14 +86,15 @@ pub fn kept(
     });
     Kept {
         format: FORMAT.to_owned(),
-        session: session.to_owned(),
-        began: began.to_owned(),
-        language: language.tag().to_owned(),
+        pace: occasion.pace,
+        session: occasion.session.to_owned(),
+        began: occasion.began.to_owned(),
+        language: occasion.language.tag().to_owned(),
         rows: rows.collect(),
         lines: report
             .rows
             .iter()
-            .flat_map(|row| lines(row, score))
+            .flat_map(|row| lines(row, score, occasion.earpiece))
             .collect(),
     }
 }
@@ -133,19 +151,48 @@ fn place(row: &Row, score: &Score, plan: &Plan) -> String {
                 work.position + 1
             )
         }
+        (kind, None) if plan.timeline.segments[row.segment].open => {
+            format!("{}, waiting", kind.word())
+        }
         (SegmentKind::Rest, None) => format!("rest after all, {}", row.passage + 1),
         (kind, None) => kind.word().to_owned(),
     }
 }
 
-/// The lines of a row that were spoken one by one: as many stretches of speech as lines, each after the one
-/// before. Anything else says nothing of the length of one.
-fn lines(row: &Row, score: &Score) -> Vec<KeptLine> {
+/// A line is said when it is due, or so much sooner or later.
+const DUE: Millis = Millis::from_ms(1500);
+/// Before a sound of ours, and while it rings in the room, an end of speech is not found well.
+const BEFORE_OURS: Millis = Millis::from_ms(200);
+const AFTER_OURS: Millis = Millis::from_ms(600);
+
+/// The lines of a row that were spoken one by one: as many stretches of speech as lines, each about when its
+/// line was due. Anything else says nothing of the length of one; nor does what touches a sound of ours that
+/// the microphone heard too.
+fn lines(row: &Row, score: &Score, earpiece: bool) -> Vec<KeptLine> {
     if row.spoke.len() != row.due.len() || row.over > Millis::ZERO {
         return Vec::new();
     }
+    let pass = Pass {
+        passage: row.passage,
+        help: row.help,
+        shown: false,
+    };
+    let ours = match earpiece {
+        true => Vec::new(),
+        false => score.cues(pass),
+    };
+    let ours: Vec<_> = ours.iter().map(|cue| score.times(*cue)).collect();
+    let clear = |spoke: &Spoke| {
+        let touched =
+            |(from, to): &(At, At)| spoke.to > *from - BEFORE_OURS && spoke.from < *to + AFTER_OURS;
+        !ours.iter().any(touched)
+    };
     let pairs = row.due.iter().zip(&row.spoke);
-    let spoken = pairs.map(|(due, spoke)| KeptLine {
+    let when_due = pairs.filter(|(due, spoke)| {
+        let off = spoke.from - score.sounds[due.sound].onset;
+        off >= Millis::ZERO - DUE && off <= DUE && clear(spoke)
+    });
+    let spoken = when_due.map(|(due, spoke)| KeptLine {
         text: score.sounds[due.sound].text.clone(),
         ms: (spoke.to - spoke.from).ms(),
     });

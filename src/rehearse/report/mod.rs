@@ -11,11 +11,14 @@ pub use apply::apply;
 pub use judge::judge;
 pub use kept::Kept;
 pub use kept::KeptLine;
+pub use kept::Occasion;
 pub use kept::kept;
 pub use kept::read;
 pub use kept::since;
 pub use remedy::Edit;
+pub use remedy::Length;
 pub use remedy::Remedy;
+pub use remedy::Time;
 pub use remedy::worst;
 pub use spoken::spoken;
 pub use text::text;
@@ -23,6 +26,7 @@ pub use text::text;
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::planning::timeline::SegmentKind;
+use crate::rehearse::practice::Help;
 
 /// A stretch of time in which the coach spoke, on the clock of the rehearsal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,6 +39,10 @@ pub struct Spoke {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Heard {
     pub passage: usize,
+    /// Passes are numbered; one that `follows` began where the one before it ended, without a break.
+    pub turn: u32,
+    pub follows: bool,
+    pub help: Help,
     pub spoke: Vec<Spoke>,
 }
 
@@ -55,6 +63,7 @@ pub struct Due {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Row {
     pub passage: usize,
+    pub help: Help,
     /// The index of its segment.
     pub segment: usize,
     pub kind: SegmentKind,

@@ -5,7 +5,7 @@ use super::Row;
 use crate::base::units::Millis;
 use crate::planning::plan::Plan;
 use crate::planning::plan::SoundKind;
-use crate::planning::script::Length;
+use crate::planning::script::Length as Wording;
 use crate::planning::session::Session;
 use crate::planning::session::Talk;
 use crate::planning::timeline::SegmentKind;
@@ -21,21 +21,56 @@ const WORST: usize = 3;
 /// A change of the session's file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Edit {
-    /// The rest after a use of a block, both counted from 0.
-    Rest {
+    Length {
+        what: Length,
+        to: Millis,
+    },
+    /// How much is said at a use of a block, both counted from 0.
+    TalkAt {
         block: usize,
         of: usize,
-        to: Millis,
-    },
-    LeadIn {
-        to: Millis,
-    },
-    Finish {
-        to: Millis,
+        to: Talk,
     },
     Talk {
         to: Talk,
     },
+}
+
+/// A length that a session's file has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Length {
+    LeadIn,
+    Finish,
+    /// The rest after a use of a block, both counted from 0.
+    RestAfter {
+        block: usize,
+        of: usize,
+    },
+    /// A time of a block; of one round alone where the file lists one for each.
+    Of {
+        block: usize,
+        time: Time,
+        round: Option<usize>,
+    },
+}
+
+/// The times of a block.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Time {
+    Rest,
+    BetweenRounds,
+    Every,
+}
+
+impl Time {
+    /// Returns its key in the file.
+    pub fn key(self) -> &'static str {
+        match self {
+            Time::Rest => "rest",
+            Time::BetweenRounds => "between_rounds",
+            Time::Every => "every",
+        }
+    }
 }
 
 /// What would help a row, the edit that makes it where there is one, and what was said otherwise.
@@ -75,7 +110,7 @@ fn remedy(at: usize, row: &Row, score: &Score, plan: &Plan, session: &Session) -
         let full = matches!(
             score.sounds[due.sound].kind,
             SoundKind::Line {
-                length: Length::Full,
+                length: Wording::Full,
                 ..
             }
         );
@@ -92,46 +127,74 @@ fn remedy(at: usize, row: &Row, score: &Score, plan: &Plan, session: &Session) -
     }
 }
 
-/// The edit that gives a row the time that it lacks; none where a longer time here would be a shorter one
-/// elsewhere, or none at all.
+/// The edit that gives a row the time that it lacks, and takes none from another.
 fn edit(row: &Row, plan: &Plan, session: &Session) -> Option<Edit> {
     let segment = &plan.timeline.segments[row.segment];
     let to = (segment.length() + row.over).ceil_secs();
+    let length = |what| Some(Edit::Length { what, to });
     match row.kind {
         // What follows a key, and the wait for it, have lengths of their own.
         SegmentKind::LeadIn if row.segment > 0 || segment.open => None,
-        SegmentKind::LeadIn => (to <= LONGEST).then_some(Edit::LeadIn { to }),
-        SegmentKind::Finish => (to >= SHORTEST && to <= LONGEST).then_some(Edit::Finish { to }),
-        SegmentKind::Rest => {
-            let work = &plan.timeline.works[segment.work?];
-            let block = work.block(session);
-            // The rest after the last use is the one between rounds too.
-            let last = work.of + 1 == block.uses.len();
-            let own = !block.stations && block.every.is_none() && block.rest.same().is_some();
-            (own && !last).then_some(Edit::Rest {
-                block: work.block,
-                of: work.of,
-                to,
-            })
-        }
+        SegmentKind::LeadIn if to <= LONGEST => length(Length::LeadIn),
+        SegmentKind::Finish if to >= SHORTEST && to <= LONGEST => length(Length::Finish),
+        SegmentKind::LeadIn | SegmentKind::Finish => None,
+        SegmentKind::Rest => rest(row, plan, session),
         SegmentKind::Work => {
-            let to = session.text.talk.more(-1);
-            (to != session.text.talk).then_some(Edit::Talk { to })
+            let work = &plan.timeline.works[segment.work?];
+            let own = work.movement_use(session).talk.filter(|_| !work.stations);
+            let talk = own.unwrap_or(session.text.talk);
+            let to = talk.more(-1);
+            let edit = match work.stations {
+                true => Edit::Talk { to },
+                false => Edit::TalkAt {
+                    block: work.block,
+                    of: work.of,
+                    to,
+                },
+            };
+            (to != talk).then_some(edit)
         }
     }
+}
+
+/// A longer rest: where the file has the one that was too short.
+fn rest(row: &Row, plan: &Plan, session: &Session) -> Option<Edit> {
+    let segment = &plan.timeline.segments[row.segment];
+    let work = &plan.timeline.works[segment.work?];
+    let (block, of) = (work.block, work.of);
+    let written = work.block(session);
+    let ends_round = work.position + 1 == work.positions;
+    if let Some(every) = &written.every {
+        let what = Length::Of {
+            block,
+            time: Time::Every,
+            round: None,
+        };
+        let to = (every.value + row.over).ceil_secs();
+        return Some(Edit::Length { what, to });
+    }
+    let own = work.movement_use(session).rest.is_some() && !work.stations;
+    let (time, rests) = match ends_round {
+        true => (Time::BetweenRounds, &written.between_rounds),
+        false => (Time::Rest, &written.rest),
+    };
+    let round = rests.same().is_none().then_some(work.round);
+    let one_of_many = round.is_none() && !work.stations && !ends_round;
+    let what = match own || one_of_many {
+        true => Length::RestAfter { block, of },
+        false => Length::Of { block, time, round },
+    };
+    let to = (segment.length() + row.over).ceil_secs();
+    Some(Edit::Length { what, to })
 }
 
 /// Gives each place that is to be edited the longest time that any of its rows needs.
 fn longest_for_each_place(remedies: &mut [Remedy]) {
     let all: Vec<Edit> = remedies.iter().filter_map(|r| r.edit.clone()).collect();
     for edit in remedies.iter_mut().filter_map(|r| r.edit.as_mut()) {
-        if let Edit::Rest { block, of, to } = edit {
+        if let Edit::Length { what, to } = edit {
             let same = all.iter().filter_map(|other| match other {
-                Edit::Rest {
-                    block: in_block,
-                    of: after,
-                    to,
-                } if (*in_block, *after) == (*block, *of) => Some(*to),
+                Edit::Length { what: place, to } if place == what => Some(*to),
                 _ => None,
             });
             *to = same.max().unwrap_or(*to);

@@ -1,9 +1,11 @@
 //! A report as it is printed: what was to be said, the time there was, when the coach spoke.
 
 use super::Edit;
+use super::Length;
 use super::Remedy;
 use super::Report;
 use super::Row;
+use super::Time;
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::planning::plan::Plan;
@@ -106,6 +108,9 @@ impl Page<'_> {
             .and_then(|at| self.plan.timeline.segments[at].work);
         let of = work.map(|work| {
             let work = &self.plan.timeline.works[work];
+            if work.stations {
+                return "all stations".to_owned();
+            }
             let movement = self.session.movement(work.movement_use(self.session));
             match work.side {
                 Some(side) => format!("{}, {}", movement.name, side.id()),
@@ -160,18 +165,41 @@ impl Page<'_> {
 
     fn edit(&self, edit: &Edit) -> String {
         match edit {
-            Edit::Rest { block, of, to } => {
-                let used = &self.session.text.blocks[*block].uses[*of];
-                let name = &self.session.movement(used).name;
-                format!(
-                    "rest = \"{to}\" after {name} in block {}, in each round",
-                    block + 1
-                )
-            }
-            Edit::LeadIn { to } => format!("lead_in = \"{to}\""),
-            Edit::Finish { to } => format!("finish = \"{to}\""),
+            Edit::Length { what, to } => self.length(*what, *to),
             Edit::Talk { to } => format!("talk = \"{}\", for the whole session", talk(*to)),
+            Edit::TalkAt { block, of, to } => format!(
+                "talk = \"{}\" at {} in block {}, in each round",
+                talk(*to),
+                self.used(*block, *of),
+                block + 1
+            ),
         }
+    }
+
+    fn length(&self, what: Length, to: Millis) -> String {
+        match what {
+            Length::LeadIn => format!("lead_in = \"{to}\""),
+            Length::Finish => format!("finish = \"{to}\""),
+            Length::RestAfter { block, of } => format!(
+                "rest = \"{to}\" after {} in block {}, in each round",
+                self.used(block, of),
+                block + 1
+            ),
+            Length::Of { block, time, round } => {
+                let rounds = match (round, time) {
+                    (Some(round), _) => format!(", in round {} alone", round + 1),
+                    (None, Time::Every) => ", for each work".to_owned(),
+                    (None, Time::Rest) => ", for each rest".to_owned(),
+                    (None, Time::BetweenRounds) => String::new(),
+                };
+                format!("{} = \"{to}\" in block {}{rounds}", time.key(), block + 1)
+            }
+        }
+    }
+
+    fn used(&self, block: usize, of: usize) -> &str {
+        let used = &self.session.text.blocks[block].uses[of];
+        &self.session.movement(used).name
     }
 }
 

@@ -44,11 +44,11 @@ pub struct Options {
 pub enum MicrophoneError {
     /// Start a sound system.
     #[error(
-        "expected a sound system, but none answers ({0}): start it, or rehearse without listening"
+        "expected a sound system, but none answers ({0}): start it, or go without a microphone"
     )]
     NoHost(String),
     /// Connect a microphone.
-    #[error("expected a microphone, found none: connect one, or rehearse without listening")]
+    #[error("expected a microphone, found none: connect one, or go without")]
     NoDevice,
     /// Choose another.
     #[error(

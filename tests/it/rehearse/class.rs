@@ -96,6 +96,24 @@ fn coach(takes: &[Take]) -> (Vec<f32>, Vec<(i64, i64)>) {
     (samples, heard)
 }
 
+/// Leaves the report of an earlier rehearsal with twelve lines as espeak-ng says them.
+fn earlier(folder: &Path) {
+    let texts = &crate::speech::lines::LINES[..12];
+    let lines = takes("espeak-en", texts);
+    let lines: Vec<Value> = texts
+        .iter()
+        .zip(&lines)
+        .map(|(text, take)| serde_json::json!({"text": text, "ms": take.length().ms()}))
+        .collect();
+    let report = serde_json::json!({
+        "format": "sidevoice-rehearsal/1", "session": "another", "began": "2026-11-01T10:00:00Z",
+        "language": "en", "rows": [], "lines": lines,
+    });
+    fs::create_dir(folder.join("log")).unwrap();
+    let file = folder.join("log/2026-11-01T10-00-00Z-another.rehearsal.json");
+    fs::write(file, report.to_string()).unwrap();
+}
+
 #[test]
 fn a_coach_of_known_times_is_judged_by_them() {
     let server = Server::start();
@@ -107,8 +125,14 @@ fn a_coach_of_known_times_is_judged_by_them() {
     let bytes: Vec<u8> = samples.iter().flat_map(|s| s.to_le_bytes()).collect();
     fs::write(&file, bytes).unwrap();
 
+    // What she said in earlier rehearsals is there: with this one it tells how fast she speaks.
+    earlier(folder);
     let recorder = server.record();
-    let rehearsal = rehearse(&server, folder, &["--help-with", "marks", "--listen"]);
+    let rehearsal = rehearse(
+        &server,
+        folder,
+        &["--help-with", "marks", "--listen", "--apply"],
+    );
     wait_for("the rehearsal to run", || {
         said(folder).contains("yours").then_some(())
     });
@@ -142,8 +166,8 @@ fn a_coach_of_known_times_is_judged_by_them() {
         .collect();
 
     let kept = reports(folder);
-    assert_eq!(kept.len(), 1, "the report alone is kept");
-    let kept: Value = serde_json::from_str(&fs::read_to_string(&kept[0]).unwrap()).unwrap();
+    assert_eq!(kept.len(), 2, "the report alone is kept");
+    let kept: Value = serde_json::from_str(&fs::read_to_string(&kept[1]).unwrap()).unwrap();
     let lead_in = &kept["rows"][0];
     let spoke: Vec<(i64, i64)> = serde_json::from_value(lead_in["spoke"].clone()).unwrap();
     assert_eq!(spoke.len(), 3, "{kept:#} but {truth:?}\n{page}");
@@ -161,7 +185,22 @@ fn a_coach_of_known_times_is_judged_by_them() {
     let over = lead_in["over_ms"].as_i64().unwrap();
     assert!(over > 0, "{page}");
     assert!(page.contains("over \"three\""), "{page}");
-    assert!(page.contains("lead_in = \""), "{page}");
+    // The edit that was proposed is made, and nothing else of the file is touched.
+    let session = fs::read_to_string(folder.join("sessions/short.toml")).unwrap();
+    let added = session.lines().find(|line| line.starts_with("lead_in = "));
+    let added = added.expect("the lead-in is longer");
+    assert!(page.contains(added), "{page}");
+    assert!(page.contains("short.toml was changed"), "{page}");
+    let longer: i64 = added
+        .trim_start_matches("lead_in = \"")
+        .trim_end_matches("s\"")
+        .parse()
+        .unwrap();
+    assert!(longer > 30, "{added}");
+    // Her pace is that of the earlier lines: espeak-ng's own.
+    let me = fs::read_to_string(folder.join("sidevoice/speakers/me.toml")).unwrap();
+    assert!(told.contains("words a minute, by"), "{told}");
+    assert!(me.contains("lines = "), "{me}");
     // In the work she said nothing, and our own counts and tones are not hers.
     let work = &kept["rows"][1];
     assert_eq!(work["spoke"].as_array().unwrap().len(), 0, "{kept:#}");
@@ -184,4 +223,80 @@ fn a_microphone_that_there_is_not_is_told_before_anything_sounds() {
         "{told}"
     );
     assert!(!folder.path().join("log").exists());
+}
+
+#[test]
+fn a_rehearsal_is_steered_from_elsewhere_and_says_what_becomes_of_the_microphone() {
+    let mut server = Server::start();
+    let folder = folder("compact");
+    let folder = folder.path();
+    let session = folder.join("sessions/short.toml");
+    let text = fs::read_to_string(&session).unwrap();
+    let shorter = text.replace("lead_in", "finish = \"12s\"\nlead_in");
+    fs::write(session, shorter).unwrap();
+    // The monitor of a sink into which nobody plays is a muted microphone.
+    server.add_other_sink();
+    let other = |server: &Server, arguments: &[&str]| {
+        let ran = server
+            .command(env!("CARGO_BIN_EXE_sidevoice"))
+            .args(arguments)
+            .current_dir(folder)
+            .output()
+            .unwrap();
+        let text = String::from_utf8([ran.stdout, ran.stderr].concat()).unwrap();
+        (ran.status.code(), text)
+    };
+    let waits_for = |what: &str| {
+        wait_for(what, || said(folder).contains(what).then_some(()));
+    };
+    let recorder = server.record();
+    let help = ["--help-with", "first-words", "--from", "2"];
+    let microphone = [
+        "--listen",
+        "--microphone",
+        "other.monitor",
+        "--device",
+        "cap",
+    ];
+    let rehearsal = rehearse(&server, folder, &[&help[..], &microphone].concat());
+    waits_for("2 of 2");
+    other(&server, &["tell", "repeat"]);
+    waits_for("again and again");
+    wait_for("its place", || {
+        let (_, text) = other(&server, &["status", "--json"]);
+        let status: Value = serde_json::from_str(&text).ok()?;
+        let running = status["state"] == "running" && status["session"] == "Short outing";
+        (running && status["position_ms"].as_i64()? > 40_000).then_some(())
+    });
+    // Two at once are understood by nobody.
+    for second in [&["run", "short"][..], &["rehearse", "short"]] {
+        let (code, text) = other(&server, second);
+        assert_eq!(code, Some(7), "{text}");
+        assert!(text.contains("another class runs already"), "{text}");
+    }
+    waits_for("passage 2 is not judged");
+    let told = said(folder);
+    assert!(told.contains("muted"), "{told}");
+    // A key is answered aloud, while the clock stands too.
+    other(&server, &["tell", "pause"]);
+    waits_for("Paused");
+    let (_, text) = other(&server, &["status"]);
+    assert!(text.starts_with("Paused, Short outing"), "{text}");
+    recorder.wait_more(48_000);
+    let before = recorder.len();
+    other(&server, &["tell", "talk-less"]);
+    waits_for("Help: name");
+    recorder.wait_for("an answer", |samples| {
+        let later = samples.get(before..)?;
+        later.iter().any(|sample| sample.abs() > 0.05).then_some(())
+    });
+    server.kill();
+    waits_for("the loudspeaker is gone");
+    waits_for("the microphone is gone");
+    other(&server, &["tell", "stop"]);
+    let ended = end(rehearsal);
+    let told = said(folder);
+    assert!(ended.status.success(), "{told}");
+    assert!(told.contains("there is no report"), "{told}");
+    assert!(!folder.join("log").exists(), "{told}");
 }

@@ -7,6 +7,7 @@ use sidevoice::folder::Folder;
 use sidevoice::live::rehearsal::edit;
 use sidevoice::planning::session::Talk;
 use sidevoice::rehearse::report::Edit;
+use sidevoice::rehearse::report::Length;
 use std::fs;
 use std::path::Path;
 
@@ -27,17 +28,22 @@ fn boathouse() -> tempfile::TempDir {
     folder
 }
 
-fn edits() -> [Edit; 3] {
+fn edits() -> [Edit; 4] {
     [
-        Edit::Rest {
-            block: 0,
-            of: 0,
+        Edit::Length {
+            what: Length::RestAfter { block: 0, of: 0 },
             to: Millis::from_secs(14),
         },
-        Edit::LeadIn {
+        Edit::Length {
+            what: Length::LeadIn,
             to: Millis::from_secs(75),
         },
         Edit::Talk { to: Talk::Quiet },
+        Edit::TalkAt {
+            block: 0,
+            of: 1,
+            to: Talk::Full,
+        },
     ]
 }
 
@@ -61,6 +67,7 @@ fn an_edited_session_is_sound_and_keeps_its_comments() {
     assert_eq!(rest.value, Millis::from_secs(14));
     assert_eq!(session.text.lead_in, Some(Millis::from_secs(75)));
     assert_eq!(session.text.talk, Talk::Quiet);
+    assert_eq!(session.text.blocks[0].uses[1].talk, Some(Talk::Full));
 }
 
 #[test]

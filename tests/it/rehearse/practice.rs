@@ -231,3 +231,23 @@ fn keys_loop_a_passage_change_the_help_and_go_on_and_back() {
     player.tell(Wish::Next);
     player.run(Millis::from_secs(5));
 }
+
+#[test]
+fn a_slower_class_has_longer_rests_and_the_same_works() {
+    let head = "title = \"Short\"\nlead_in = \"30s\"\n[[block]]\nwork = \"20s\"\nrounds = 2\n";
+    let uses = "movements = [\"bench-squat\", { use = \"hip-hinge\", work = \"24s\" }]\n";
+    let lengths = |times: &str, pace| {
+        let mut session = crate::common::boathouse_session(&format!("{head}{times}{uses}"));
+        sidevoice::rehearse::practice::slow_down(&mut session, pace);
+        let plan = tabled_plan(&session);
+        let segments = plan.timeline.segments.iter();
+        segments.map(|s| s.length().ms() / 1000).collect::<Vec<_>>()[..7].to_vec()
+    };
+    let written = "rest = \"12s\"\nbetween_rounds = \"16s\"\n";
+    assert_eq!(lengths(written, 1.0), [30, 20, 12, 24, 16, 20, 12]);
+    assert_eq!(lengths(written, 0.8), [37, 20, 15, 24, 20, 20, 15]);
+    let every = "every = \"40s\"\n";
+    assert_eq!(lengths(every, 1.0), [30, 20, 20, 24, 16, 20, 20]);
+    // The minute is four seconds longer: a quarter of the 16 that the longest work leaves.
+    assert_eq!(lengths(every, 0.8), [37, 20, 24, 24, 20, 20, 24]);
+}
