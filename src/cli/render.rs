@@ -15,6 +15,7 @@ use crate::compile::Compiler;
 use crate::compile::settings_in;
 use crate::planning::session::NOMINAL_OPEN;
 use crate::sound::out::Bits;
+use crate::sound::out::Offline;
 use crate::sound::out::Target;
 use crate::sound::out::Wav;
 use crate::sound::out::write_wav;
@@ -122,7 +123,8 @@ fn write(class: Class, options: &Options, plain: bool, interrupt: &Interrupt) ->
         .frame_at(end)
         .since(crate::base::units::FrameAt::START);
     let progress = Progress::new("writing", length.count(), plain);
-    write_wav(&options.output, wav, class.clips, length, &mut |at| {
+    let offline = Offline::new(class.clips, length);
+    write_wav(&options.output, wav, offline, &mut |at| {
         progress.at(at.done.count());
         if interrupt.asked() {
             ControlFlow::Break(())

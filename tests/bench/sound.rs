@@ -99,7 +99,7 @@ fn write(path: &Path, bits: Bits, clips: Vec<Clip>, length: Frames) {
         overwrite: true,
     };
     let mut go_on = |_| ControlFlow::Continue(());
-    write_wav(path, wav, clips, length, &mut go_on).expect("a file");
+    write_wav(path, wav, Offline::new(clips, length), &mut go_on).expect("a file");
 }
 
 /// The longest and the median callback as a part of the buffer's time, in the worst case that the

@@ -7,6 +7,7 @@ use std::sync::atomic::Ordering;
 use rtrb::Consumer;
 use rtrb::Producer;
 
+use super::BedBlock;
 use super::Clip;
 use super::FADE;
 use super::Finished;
@@ -46,6 +47,8 @@ pub struct Mixer {
     pub(super) volume: Volume,
     late: u64,
     read: u64,
+    /// The bed, where there is one.
+    bed: Option<Consumer<BedBlock>>,
     mono: [f32; BLOCK],
 }
 
@@ -82,8 +85,23 @@ impl Mixer {
             volume: Volume::new(rate),
             late: 0,
             read: 0,
+            bed: None,
             mono: [0.0; BLOCK],
         }
+    }
+
+    /// Lays a bed below the clips: blocks as they come from this end of a ring.
+    ///
+    /// The ring should hold a second and more; where it runs low the bed fades, and comes back with it.
+    #[must_use]
+    pub fn with_bed(mut self, bed: Consumer<BedBlock>) -> Self {
+        self.lay(bed);
+        self
+    }
+
+    /// Lays a bed, as [`Mixer::with_bed`] does.
+    pub fn lay(&mut self, bed: Consumer<BedBlock>) {
+        self.bed = Some(bed);
     }
 
     /// Returns the number of channels of what [`Mixer::fill`] fills.

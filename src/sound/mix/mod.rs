@@ -8,7 +8,9 @@
 //! This room has no I/O, no clock and no threads. A sound stands at a [`FrameAt`] of the session;
 //! what it means is not known here.
 
+mod bed;
 mod desk;
+mod master;
 mod mixer;
 mod sounding;
 #[cfg(test)]
@@ -24,8 +26,13 @@ use crate::base::units::FrameAt;
 use crate::base::units::Frames;
 use crate::base::units::Millis;
 
+pub use bed::BED_BLOCK;
+pub use bed::BedAim;
+pub use bed::BedBlock;
+pub use bed::BedPlays;
 pub use desk::Desk;
 pub use desk::desk_and_mixer;
+pub use master::Master;
 pub use mixer::Mixer;
 pub use tones::Tone;
 
@@ -84,6 +91,8 @@ pub enum Command {
     Hush,
     /// Sets the volume, at most [`Desk::LOUDEST`], reached within 50 ms.
     Volume(Db),
+    /// Sets what the bed does; without a bed it changes nothing.
+    Bed(BedAim),
     /// Fades out all and ends: from then on the mixer renders zeros and gives every clip back.
     Stop,
 }

@@ -56,6 +56,7 @@ impl Mixer {
             Command::Clear(which) => self.drop_waiting(which),
             Command::Hush => self.hush(),
             Command::Volume(volume) => self.volume.aim(volume),
+            Command::Bed(_) => {}
             Command::Stop => {
                 self.drop_waiting(Clear::All);
                 self.leave(None, Then::Stop);

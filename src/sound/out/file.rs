@@ -14,9 +14,7 @@ use super::FileError;
 use super::Offline;
 use super::Progress;
 use super::Target;
-use crate::base::units::Frames;
 use crate::base::units::SampleRate;
-use crate::sound::mix::Clip;
 
 /// Bits a sample.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -37,7 +35,7 @@ pub struct Wav {
 /// What the sizes in a WAV file, 32 bits each, can say, less room for the headers.
 const MOST_BYTES: u64 = u32::MAX as u64 - 1024;
 
-/// Renders `length` frames of `clips`, in any order, to a file at `path`: stereo, 48 kHz.
+/// Renders a session to a file at `path`: stereo, 48 kHz.
 ///
 /// Values are rounded to the nearest, without dither: outside clips the samples have to be digital
 /// zeros, and at -18 LUFS speech lies some 70 dB above a step of 16 bits. `progress` is told after
@@ -49,10 +47,10 @@ const MOST_BYTES: u64 = u32::MAX as u64 - 1024;
 pub fn write_wav(
     path: &Path,
     wav: Wav,
-    clips: Vec<Clip>,
-    length: Frames,
+    mut offline: Offline,
     progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
 ) -> Result<(), FileError> {
+    let length = offline.progress().of;
     let frame = u64::from(Offline::CHANNELS) * u64::from(wav.bits.count() / 8);
     if length
         .count()
@@ -62,7 +60,6 @@ pub fn write_wav(
         return Err(FileError::TooLong(path.into()));
     }
     let mut target = Target::begin(path, wav.overwrite)?;
-    let mut offline = Offline::new(clips, length);
     let header = wav.header(length.count() * frame);
     let header = header.map_err(|it| FileError::Io(path.into(), it))?;
     let failed = |error| FileError::of(error, path);

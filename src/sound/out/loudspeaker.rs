@@ -38,7 +38,7 @@ use super::watchdog::Pulse;
 use super::watchdog::Watchdog;
 use crate::base::units::FrameAt;
 use crate::base::units::SampleRate;
-use crate::sound::mix::Mixer;
+use crate::sound::mix::Master;
 
 /// Frames a buffer: with a fade of 20 ms, silence 53 ms after a hold in the median. 480 frames
 /// saved 15 ms and left no room for a busy machine; 2048 took 73 ms.
@@ -94,7 +94,7 @@ pub struct Loudspeaker {
 struct Stand {
     /// Only ever locked by trying, so nobody waits for it in the callback. A callback that finds
     /// it taken plays silence.
-    mixer: Mutex<Option<Mixer>>,
+    mixer: Mutex<Option<Master>>,
     /// The stream that may take the mixer, counted; one left behind plays silence.
     turn: AtomicU64,
     underruns: AtomicU64,
@@ -126,9 +126,9 @@ impl Loudspeaker {
     ///
     /// [`DeviceError`]; where it may wait, only if the system lacks what a thread needs. The mixer is
     /// gone then.
-    pub fn open(mixer: Mixer, options: Options) -> Result<Self, DeviceError> {
+    pub fn open(mixer: impl Into<Master>, options: Options) -> Result<Self, DeviceError> {
         let stand = Arc::new(Stand {
-            mixer: Mutex::new(Some(mixer)),
+            mixer: Mutex::new(Some(mixer.into())),
             turn: AtomicU64::new(0),
             underruns: AtomicU64::new(0),
         });
@@ -184,7 +184,7 @@ impl Loudspeaker {
     /// where the sound system does not let go of it.
     ///
     /// For a fade tell the desk to hold and close when that is settled and heard.
-    pub fn close(mut self) -> Option<Mixer> {
+    pub fn close(mut self) -> Option<Master> {
         self.end();
         let mut mixer = self.stand.take()?.take()?;
         mixer.device_lost();
@@ -210,7 +210,7 @@ impl Drop for Loudspeaker {
 
 impl Stand {
     /// Takes the mixer if nobody has it.
-    fn attempt(&self) -> Option<MutexGuard<'_, Option<Mixer>>> {
+    fn attempt(&self) -> Option<MutexGuard<'_, Option<Master>>> {
         match self.mixer.try_lock() {
             Ok(mixer) => Some(mixer),
             Err(TryLockError::Poisoned(poisoned)) => Some(poisoned.into_inner()),
@@ -220,7 +220,7 @@ impl Stand {
 
     /// Takes the mixer as soon as the callback that has it is done: 200 attempts in 200 ms, ten
     /// buffers long.
-    fn take(&self) -> Option<MutexGuard<'_, Option<Mixer>>> {
+    fn take(&self) -> Option<MutexGuard<'_, Option<Master>>> {
         (0..200).find_map(|_| {
             let mixer = self.attempt();
             if mixer.is_none() {
@@ -323,7 +323,7 @@ impl Keeper {
         Some(playing)
     }
 
-    fn with_mixer<T>(&self, act: impl FnOnce(&mut Mixer) -> T) -> Option<T> {
+    fn with_mixer<T>(&self, act: impl FnOnce(&mut Master) -> T) -> Option<T> {
         Some(act(self.stand.take()?.as_mut()?))
     }
 

@@ -27,6 +27,7 @@ pub use loudspeaker::Loudspeaker;
 pub use loudspeaker::Options;
 pub(super) use loudspeaker::end;
 pub use offline::Offline;
+pub use offline::OfflineBed;
 pub use offline::Progress;
 pub use pump::Pump;
 pub use target::FileError;

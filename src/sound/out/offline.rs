@@ -1,21 +1,39 @@
 //! Renders a whole session as fast as it goes, block by block: for files of any kind.
 
+use std::fmt;
 use std::vec::IntoIter;
 
+use rtrb::Producer;
+use rtrb::RingBuffer;
+
+use crate::base::units::FrameAt;
 use crate::base::units::Frames;
 use crate::base::units::SampleRate;
 use crate::sound::mix::AHEAD;
+use crate::sound::mix::BedAim;
+use crate::sound::mix::BedBlock;
 use crate::sound::mix::CAPACITY;
 use crate::sound::mix::Clip;
 use crate::sound::mix::Command;
 use crate::sound::mix::Desk;
 use crate::sound::mix::Full;
-use crate::sound::mix::Mixer;
+use crate::sound::mix::Master;
 use crate::sound::mix::Outcome;
 use crate::sound::mix::desk_and_mixer;
 
 /// Frames rendered at a time, 85 ms: progress is smooth and a cancel immediate.
 const BLOCK: usize = 4096;
+
+/// Blocks of the bed kept ready, over 0.6 s: far more than are mixed at a time.
+const BED: usize = 64;
+
+/// The bed of a session that is rendered.
+pub struct OfflineBed {
+    /// Gives the next block, made while it is waited for; `None` at the end of the music.
+    pub blocks: Box<dyn FnMut() -> Option<BedBlock>>,
+    /// What the bed is told, and from which frame of the session on; in any order.
+    pub aims: Vec<(FrameAt, BedAim)>,
+}
 
 /// How far a rendering is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,13 +46,23 @@ pub struct Progress {
 #[derive(Debug)]
 pub struct Offline {
     desk: Desk,
-    mixer: Mixer,
+    mixer: Master,
     /// Those not yet handed over, in order of time.
     clips: IntoIter<Clip>,
     next: Option<Clip>,
     progress: Progress,
     block: Vec<f32>,
     lost: u64,
+    bed: Option<Laid>,
+}
+
+/// A bed and the way to its mixer.
+#[derive(Debug)]
+struct Laid {
+    bed: OfflineBed,
+    ring: Producer<BedBlock>,
+    /// How many of the aims are told.
+    told: usize,
 }
 
 impl Offline {
@@ -42,17 +70,32 @@ impl Offline {
     pub const CHANNELS: u16 = 2;
 
     /// Prepares to render `length` frames of clips given in any order. What lies beyond is cut.
-    pub fn new(mut clips: Vec<Clip>, length: Frames) -> Self {
+    pub fn new(clips: Vec<Clip>, length: Frames) -> Self {
+        Self::of(clips, length, None)
+    }
+
+    /// Prepares the same over a bed.
+    pub fn with_bed(clips: Vec<Clip>, length: Frames, bed: OfflineBed) -> Self {
+        Self::of(clips, length, Some(bed))
+    }
+
+    fn of(mut clips: Vec<Clip>, length: Frames, bed: Option<OfflineBed>) -> Self {
         clips.sort_by_key(|it| it.at);
         // As many as there are, so that a crowd in one place fits too.
         let capacity = clips.len().max(CAPACITY);
-        let (mut desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, Self::CHANNELS, capacity);
+        let (mut desk, mut mixer) = desk_and_mixer(SampleRate::OUTPUT, Self::CHANNELS, capacity);
+        let bed = bed.map(|mut bed| {
+            bed.aims.sort_by_key(|(at, _)| *at);
+            let (ring, blocks) = RingBuffer::new(BED);
+            mixer.lay(blocks);
+            Laid { bed, ring, told: 0 }
+        });
         // The ring is new: there is room.
         let _ = desk.tell(Command::Play);
         let mut clips = clips.into_iter();
         Offline {
             desk,
-            mixer,
+            mixer: mixer.into(),
             next: clips.next(),
             clips,
             progress: Progress {
@@ -61,6 +104,7 @@ impl Offline {
             },
             block: vec![0.0; BLOCK * usize::from(Self::CHANNELS)],
             lost: 0,
+            bed,
         }
     }
 
@@ -70,10 +114,9 @@ impl Offline {
         if left == 0 {
             return None;
         }
-        self.feed();
         let frames = left.min(BLOCK as u64) as usize;
-        let block = &mut self.block[..frames * usize::from(Self::CHANNELS)];
-        self.mixer.fill(block);
+        self.render(frames);
+        let block = &self.block[..frames * usize::from(Self::CHANNELS)];
         self.progress.done = self.progress.done + Frames::new(frames as u64);
         while let Some(finished) = self.desk.finished() {
             self.lost += u64::from(!matches!(finished.outcome, Outcome::Played));
@@ -91,6 +134,27 @@ impl Offline {
         self.lost
     }
 
+    /// Renders so many frames to the start of the block: up to each place where the bed is told something.
+    fn render(&mut self, frames: usize) {
+        let mut done = 0;
+        while done < frames {
+            self.feed();
+            let at = self.mixer.position();
+            let next = self
+                .bed
+                .as_mut()
+                .and_then(|bed| bed.go_on(at, &mut self.desk));
+            let run = next.map_or(frames, |next| {
+                next.since(at).count().min(frames as u64) as usize
+            });
+            let run = run.clamp(1, frames - done);
+            let part =
+                done * usize::from(Self::CHANNELS)..(done + run) * usize::from(Self::CHANNELS);
+            self.mixer.fill(&mut self.block[part]);
+            done += run;
+        }
+    }
+
     fn feed(&mut self) {
         let horizon = self.mixer.position() + AHEAD.frames(SampleRate::OUTPUT);
         while let Some(clip) = self.next.take_if(|it| it.at < horizon) {
@@ -102,5 +166,33 @@ impl Offline {
                 }
             }
         }
+    }
+}
+
+impl Laid {
+    /// Makes blocks until the ring is full and tells what is to be told by now; returns where something is
+    /// to be told next.
+    fn go_on(&mut self, at: FrameAt, desk: &mut Desk) -> Option<FrameAt> {
+        while self.ring.slots() > 0
+            && let Some(block) = (self.bed.blocks)()
+        {
+            // There is room.
+            let _ = self.ring.push(block);
+        }
+        while let Some((place, aim)) = self.bed.aims.get(self.told) {
+            if *place > at || desk.tell(Command::Bed(*aim)).is_err() {
+                return Some(*place);
+            }
+            self.told += 1;
+        }
+        None
+    }
+}
+
+impl fmt::Debug for OfflineBed {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("OfflineBed")
+            .field("aims", &self.aims)
+            .finish_non_exhaustive()
     }
 }

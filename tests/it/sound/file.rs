@@ -15,6 +15,7 @@ use sidevoice::sound::mix::Clip;
 use sidevoice::sound::mix::Tone;
 use sidevoice::sound::out::Bits;
 use sidevoice::sound::out::FileError;
+use sidevoice::sound::out::Offline;
 use sidevoice::sound::out::Progress;
 use sidevoice::sound::out::Wav;
 use sidevoice::sound::out::write_wav;
@@ -32,8 +33,7 @@ fn write(path: &Path, wav: Wav, seconds: u64) -> Result<(), FileError> {
     write_wav(
         path,
         wav,
-        tones(seconds),
-        Frames::new(seconds * SECOND),
+        Offline::new(tones(seconds), Frames::new(seconds * SECOND)),
         &mut go_on,
     )
 }
@@ -134,7 +134,12 @@ fn what_is_broken_off_leaves_nothing_behind() {
         }
     };
     let length = Frames::new(10 * SECOND);
-    let broken_off = write_wav(&path, Wav::default(), tones(10), length, &mut stop);
+    let broken_off = write_wav(
+        &path,
+        Wav::default(),
+        Offline::new(tones(10), length),
+        &mut stop,
+    );
     assert!(
         matches!(broken_off, Err(FileError::Cancelled(_))),
         "{broken_off:?}"
@@ -172,7 +177,7 @@ fn places_where_no_file_can_stand_are_named() {
     let mut go_on = |_: Progress| ControlFlow::Continue(());
     for hours in [7, u64::MAX / SECOND / 3600] {
         let length = Frames::new(hours * 3600 * SECOND);
-        let long = write_wav(&path, wav, Vec::new(), length, &mut go_on);
+        let long = write_wav(&path, wav, Offline::new(Vec::new(), length), &mut go_on);
         assert!(matches!(long, Err(FileError::TooLong(_))), "{long:?}");
     }
     assert!(names(folder.path()).is_empty());
