@@ -1,15 +1,19 @@
-//! An offline look-ahead limiter for the true peak of a clip.
+//! Look-ahead limiters for the true peak: of a clip, here, and of what flows, in [`Stream`].
 //!
-//! The whole clip is known, so the gain is computed from both sides of a peak: the gain that each
+//! Of a clip the whole clip is known, so the gain is computed from both sides of a peak: the gain that each
 //! sample needs, the minimum of it over a window, and that smoothed by a bell of the same width.
 //! A weighted mean of minima that all include the peak's own need is never above that need, so
 //! the smoothed gain holds every peak and has no corner that could click.
+
+mod stream;
 
 use std::f64::consts::PI;
 
 use crate::base::units::Db;
 use crate::base::units::SampleRate;
 use crate::sound::dsp::meter;
+
+pub use stream::Stream;
 
 /// Half the width of the gain's bell: shorter is heard as distortion of low voices, longer as
 /// ducking.
