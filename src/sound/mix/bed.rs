@@ -1,10 +1,38 @@
 //! The bed: music below the voice, as it comes to a mixer and as the mixer is told to play it.
 
+use rtrb::Consumer;
+
+use super::dip::Dip;
+use super::dip::Near;
+use super::glide::Glide;
+use super::transport::Clock;
+use super::transport::Then;
 use crate::base::units::Db;
+use crate::base::units::Frames;
+use crate::base::units::Lufs;
 use crate::base::units::Millis;
+use crate::base::units::SampleRate;
 
 /// Frames of the bed that are handed over at a time: 10 ms.
 pub const BED_BLOCK: usize = 480;
+
+/// Frames from one look at what is near to the next; between them the gain moves in a straight line.
+pub(super) const STEP: usize = 32;
+
+/// The fade before a wait and after it.
+const PAUSE: Millis = Millis::from_ms(400);
+
+/// The fade of a stop: whoever ends a class waits for it.
+const STOP: Millis = Millis::from_ms(200);
+
+/// The fade where blocks come too slowly, shorter than what [`LOW`] of them last.
+const DRY: Millis = Millis::from_ms(80);
+
+/// Fewer blocks ready than this: whoever makes them is late, and the bed fades before they are used up.
+const LOW: usize = 10;
+
+/// So many blocks have to be ready before the bed comes back: it is not to come and go.
+const READY: usize = 30;
 
 /// A piece of the bed: 48 kHz, stereo, levelled to -23 LUFS over each track.
 #[derive(Debug, Clone)]
@@ -38,4 +66,184 @@ pub enum BedPlays {
     WithTheClock,
     /// Through a hold too.
     Always,
+}
+
+/// The bed of a mixer, while it plays and waits.
+#[derive(Debug)]
+pub(super) struct Bed {
+    blocks: Consumer<BedBlock>,
+    rate: SampleRate,
+    block: BedBlock,
+    /// The frame of the block that is next.
+    at: usize,
+    plays: BedPlays,
+    /// Whether blocks come too slowly.
+    dry: bool,
+    /// How often they did.
+    gaps: u64,
+    level: Glide,
+    gate: Glide,
+    dip: Dip,
+    /// The gain of the next frame, and what it grows by with each.
+    gain: f32,
+    slope: f32,
+}
+
+impl Bed {
+    pub fn new(blocks: Consumer<BedBlock>, rate: SampleRate) -> Self {
+        Bed {
+            blocks,
+            rate,
+            block: BedBlock {
+                frames: [[0.0; 2]; BED_BLOCK],
+                loudness: f32::NEG_INFINITY,
+            },
+            at: BED_BLOCK,
+            plays: BedPlays::Never,
+            dry: true,
+            gaps: 0,
+            level: Glide::at(0.0),
+            gate: Glide::at(0.0),
+            dip: Dip::new(rate),
+            gain: 0.0,
+            slope: 0.0,
+        }
+    }
+
+    /// Does what it is told; a level that is no number is silence.
+    pub fn aim(&mut self, aim: BedAim) {
+        self.plays = aim.plays;
+        let level = aim.level.gain();
+        let level = if level.is_finite() { level } else { 0.0 };
+        self.level.aim(level, aim.fade.frames(self.rate).count());
+    }
+
+    /// Looks at what is near; to be done every [`STEP`] frames.
+    pub fn look(&mut self, near: Near, clock: Clock) {
+        self.see_supply();
+        // Of a bed that has not begun, the loudness of what it begins with.
+        let block = match self.at {
+            BED_BLOCK => self.blocks.peek().unwrap_or(&self.block),
+            _ => &self.block,
+        };
+        let loudness = block.loudness;
+        let wanted = !self.dry && self.may_play(clock);
+        let goal = f32::from(u8::from(wanted));
+        if self.gate.goal() != goal {
+            let fade = match clock {
+                _ if self.dry => DRY,
+                Clock::Stopped
+                | Clock::Fading {
+                    then: Then::Stop, ..
+                } => STOP,
+                _ => PAUSE,
+            };
+            self.gate.aim(goal, fade.frames(self.rate).count());
+        }
+        let level = self.level.value().max(self.level.goal());
+        let loudness = loudness + Db::from_gain(level).db();
+        self.dip.see(near, Lufs::new(loudness));
+        let step = Frames::new(STEP as u64);
+        self.gain = self.whole_gain();
+        self.level.pass(step.count());
+        self.gate.pass(step.count());
+        self.dip.pass(step);
+        self.slope = (self.whole_gain() - self.gain) / STEP as f32;
+    }
+
+    /// Adds the next frames, at most up to the next look.
+    pub fn add_to(&mut self, out: &mut [[f32; 2]]) {
+        if self.is_silent() {
+            return;
+        }
+        for out in out {
+            if self.at == BED_BLOCK && !self.take() {
+                return;
+            }
+            let [left, right] = self.block.frames[self.at];
+            out[0] += left * self.gain;
+            out[1] += right * self.gain;
+            self.at += 1;
+            self.gain += self.slope;
+        }
+    }
+
+    /// Falls silent at once, where it is; it fades in when it plays on.
+    pub fn cut(&mut self) {
+        self.gate = Glide::at(0.0);
+        self.gain = 0.0;
+        self.slope = 0.0;
+    }
+
+    /// Tells whether it waits, its fade done.
+    pub fn is_silent(&self) -> bool {
+        self.gate.rests_at(0.0) && self.slope == 0.0
+    }
+
+    /// Returns how often blocks came too slowly.
+    pub fn gaps(&self) -> u64 {
+        self.gaps
+    }
+
+    /// Returns how many blocks are ready.
+    pub fn ready(&self) -> usize {
+        self.blocks.slots()
+    }
+
+    fn may_play(&self, clock: Clock) -> bool {
+        match self.plays {
+            BedPlays::Never => false,
+            BedPlays::Always => !matches!(
+                clock,
+                Clock::Stopped
+                    | Clock::Fading {
+                        then: Then::Stop,
+                        ..
+                    }
+            ),
+            BedPlays::WithTheClock => {
+                matches!(
+                    clock,
+                    Clock::Running
+                        | Clock::Fading {
+                            then: Then::Run,
+                            ..
+                        }
+                )
+            }
+        }
+    }
+
+    /// Sees whether blocks come fast enough.
+    fn see_supply(&mut self) {
+        let ready = self.ready();
+        let most = self.blocks.buffer().capacity();
+        if self.dry {
+            self.dry = ready < READY.min(most / 2).max(1);
+        } else if ready < LOW.min(most / 4) {
+            self.dry = true;
+            // The end of all music is no gap.
+            let more = !self.blocks.is_abandoned();
+            self.gaps += u64::from(more && self.gate.goal() > 0.0);
+        }
+    }
+
+    /// Takes the next block.
+    fn take(&mut self) -> bool {
+        match self.blocks.pop() {
+            Ok(block) => {
+                self.block = block;
+                self.at = 0;
+                true
+            }
+            Err(_) => {
+                self.cut();
+                false
+            }
+        }
+    }
+
+    fn whole_gain(&self) -> f32 {
+        self.level.value() * self.gate.value() * self.dip.gain()
+    }
 }

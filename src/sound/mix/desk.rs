@@ -17,6 +17,8 @@ use super::Full;
 use super::Mixer;
 use super::State;
 use super::Status;
+use super::sounding::Due;
+use super::sounding::Heard;
 use crate::base::units::Db;
 use crate::base::units::FrameAt;
 use crate::base::units::Frames;
@@ -29,8 +31,8 @@ const COMMANDS: usize = 64;
 /// What goes to the mixer, in order.
 #[derive(Debug)]
 pub(super) enum Message {
-    Clip(Clip),
-    Over(Clip),
+    Clip(Due),
+    Over(Due),
     Command(Command),
 }
 
@@ -46,6 +48,7 @@ pub(super) struct Gauges {
     pub over: AtomicU64,
     pub waiting: AtomicUsize,
     pub late: AtomicU64,
+    pub bed_gaps: AtomicU64,
 }
 
 /// The control half of a mixer.
@@ -79,6 +82,7 @@ pub fn desk_and_mixer(rate: SampleRate, channels: u16, capacity: usize) -> (Desk
         over: AtomicU64::new(0),
         waiting: AtomicUsize::new(0),
         late: AtomicU64::new(0),
+        bed_gaps: AtomicU64::new(0),
     });
     let mixer = Mixer::new(
         rate,
@@ -175,24 +179,26 @@ impl Desk {
             over: gauges.over.load(Ordering::Relaxed).checked_sub(1),
             waiting: gauges.waiting.load(Ordering::Relaxed),
             late: gauges.late.load(Ordering::Relaxed),
+            bed_gaps: gauges.bed_gaps.load(Ordering::Relaxed),
         }
     }
 
     fn hand_over(
         &mut self,
         clip: Clip,
-        message: impl FnOnce(Clip) -> Message,
+        message: impl FnOnce(Due) -> Message,
     ) -> Result<(), Full<Clip>> {
         if self.out >= self.capacity {
             return Err(Full(clip));
         }
-        match self.to.push(message(clip)) {
+        let heard = Heard::of(&clip.samples);
+        match self.to.push(message(Due { clip, heard })) {
             Ok(()) => {
                 self.out += 1;
                 Ok(())
             }
-            Err(rtrb::PushError::Full(Message::Clip(clip) | Message::Over(clip))) => {
-                Err(Full(clip))
+            Err(rtrb::PushError::Full(Message::Clip(due) | Message::Over(due))) => {
+                Err(Full(due.clip))
             }
             Err(rtrb::PushError::Full(Message::Command(_))) => unreachable!("a clip was pushed"),
         }

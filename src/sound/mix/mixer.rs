@@ -12,8 +12,11 @@ use super::Clip;
 use super::FADE;
 use super::Finished;
 use super::Outcome;
+use super::bed;
+use super::bed::Bed;
 use super::desk::Gauges;
 use super::desk::Message;
+use super::sounding::Due;
 use super::sounding::Sounding;
 use super::transport::Clock;
 use super::volume::Volume;
@@ -37,7 +40,7 @@ pub struct Mixer {
     pub(super) position: u64,
     device: u64,
     /// Clips before their time, the next one last.
-    pub(super) waiting: Vec<Clip>,
+    pub(super) waiting: Vec<Due>,
     /// Clips of the session that sound.
     pub(super) sounding: Vec<Sounding>,
     /// What is spoken over the session, one after another; the first may sound.
@@ -48,8 +51,11 @@ pub struct Mixer {
     late: u64,
     read: u64,
     /// The bed, where there is one.
-    bed: Option<Consumer<BedBlock>>,
+    pub(super) bed: Option<Bed>,
+    rate: SampleRate,
+    /// What is heard in the middle, and the bed with its two sides.
     mono: [f32; BLOCK],
+    sides: [[f32; 2]; BLOCK],
 }
 
 /// A clip spoken over the session.
@@ -86,7 +92,9 @@ impl Mixer {
             late: 0,
             read: 0,
             bed: None,
+            rate,
             mono: [0.0; BLOCK],
+            sides: [[0.0; 2]; BLOCK],
         }
     }
 
@@ -101,7 +109,7 @@ impl Mixer {
 
     /// Lays a bed, as [`Mixer::with_bed`] does.
     pub fn lay(&mut self, bed: Consumer<BedBlock>) {
-        self.bed = Some(bed);
+        self.bed = Some(Bed::new(bed, self.rate));
     }
 
     /// Returns the number of channels of what [`Mixer::fill`] fills.
@@ -109,15 +117,28 @@ impl Mixer {
         self.channels as u16
     }
 
+    /// Returns how many blocks of the bed are ready.
+    #[cfg(test)]
+    pub(super) fn bed_ready(&self) -> usize {
+        self.bed.as_ref().map_or(0, Bed::ready)
+    }
+
+    /// Returns the rate of what it renders.
+    pub(super) fn rate(&self) -> SampleRate {
+        self.rate
+    }
+
     /// Returns the session frame that is rendered next.
     pub fn position(&self) -> FrameAt {
         FrameAt::new(self.position)
     }
 
-    /// Renders the next frames: interleaved, every channel the same, within full scale.
+    /// Renders the next frames: interleaved, the clips the same in every channel, the bed to both sides.
     ///
-    /// Outside clips the samples are exactly zero; one clip alone at unity volume keeps its values.
-    /// A part of a frame at the end is filled with zeros. An empty buffer only heeds commands.
+    /// Outside clips and bed the samples are exactly zero; one clip alone at unity volume keeps its
+    /// values. What the volume and the bed make louder than full scale is left to the limiter of the
+    /// [`Master`](super::Master). A part of a frame at the end is filled with zeros. An empty buffer
+    /// only heeds commands.
     pub fn fill(&mut self, out: &mut [f32]) {
         self.listen();
         let channels = self.channels;
@@ -126,24 +147,46 @@ impl Mixer {
         rest.fill(0.0);
         for block in frames.chunks_mut(BLOCK * channels) {
             let count = block.len() / channels;
+            let sides = match self.bed {
+                Some(_) => count,
+                None => 0,
+            };
             self.mono[..count].fill(0.0);
+            self.sides[..sides].fill([0.0; 2]);
             self.render(count);
-            self.volume.apply(&mut self.mono[..count]);
-            match channels {
-                1 => block.copy_from_slice(&self.mono[..count]),
-                2 => {
-                    for (frame, sample) in block.as_chunks_mut::<2>().0.iter_mut().zip(&self.mono) {
-                        *frame = [*sample; 2];
-                    }
+            self.volume
+                .apply(&mut self.mono[..count], &mut self.sides[..sides]);
+            self.hand_out(block, sides);
+        }
+        self.show();
+    }
+
+    /// Writes what is mixed to all channels, the bed's sides to them in turn.
+    fn hand_out(&self, block: &mut [f32], sides: usize) {
+        let channels = self.channels;
+        match channels {
+            1 => block.copy_from_slice(&self.mono[..block.len()]),
+            2 => {
+                for (frame, sample) in block.as_chunks_mut::<2>().0.iter_mut().zip(&self.mono) {
+                    *frame = [*sample; 2];
                 }
+            }
+            _ => {
+                for (frame, sample) in block.chunks_exact_mut(channels).zip(&self.mono) {
+                    frame.fill(*sample);
+                }
+            }
+        }
+        for (frame, side) in block.chunks_exact_mut(channels).zip(&self.sides[..sides]) {
+            match frame {
+                [one] => *one += 0.5 * (side[0] + side[1]),
                 _ => {
-                    for (frame, sample) in block.chunks_exact_mut(channels).zip(&self.mono) {
-                        frame.fill(*sample);
+                    for (sample, side) in frame.iter_mut().zip(side.iter().cycle()) {
+                        *sample += side;
                     }
                 }
             }
         }
-        self.show();
     }
 
     /// Tells the mixer that its device is gone: what sounds is cut where it is, and the clock is held
@@ -161,6 +204,9 @@ impl Mixer {
         if self.clock == Clock::Running {
             self.clock = Clock::Held;
         }
+        if let Some(bed) = &mut self.bed {
+            bed.cut();
+        }
         self.show();
     }
 
@@ -169,6 +215,7 @@ impl Mixer {
         let mut done = 0;
         while done < count {
             self.begin();
+            self.look();
             let run = self.until_change(count - done);
             let out = &mut self.mono[done..done + run];
             for sound in &mut self.sounding {
@@ -179,6 +226,9 @@ impl Mixer {
                     0 => over.sound.add_to(out),
                     _ => over.silence -= run as u64,
                 }
+            }
+            if let Some(bed) = &mut self.bed {
+                bed.add_to(&mut self.sides[done..done + run]);
             }
             done += run;
             self.device += run as u64;
@@ -193,31 +243,45 @@ impl Mixer {
             return;
         }
         while let Some(next) = self.waiting.last() {
-            if next.at.index() > self.position {
+            if next.clip.at.index() > self.position {
                 break;
             }
-            let on_time = next.at.index() == self.position;
-            let Some(clip) = self.waiting.pop() else {
+            let on_time = next.clip.at.index() == self.position;
+            let Some(due) = self.waiting.pop() else {
                 break;
             };
             if !on_time {
                 self.late += 1;
-                self.give_back(clip, false, Outcome::Late);
+                self.give_back(due.clip, false, Outcome::Late);
             } else {
-                self.sounding.push(Sounding::new(clip, self.fade));
+                self.sounding.push(Sounding::new(due, self.fade));
             }
         }
         // An empty clip ends before it sounds.
         self.end();
     }
 
+    /// Lets the bed see what is near, every so many frames of the device.
+    fn look(&mut self) {
+        if self.bed.is_none() || !self.device.is_multiple_of(bed::STEP as u64) {
+            return;
+        }
+        let (near, clock) = (self.near(), self.clock);
+        if let Some(bed) = &mut self.bed {
+            bed.look(near, clock);
+        }
+    }
+
     /// Returns how many frames, at most `most` and at least one, lie before the next change.
     fn until_change(&self, most: usize) -> usize {
         let mut run = most as u64;
+        if self.bed.is_some() {
+            run = run.min(bed::STEP as u64 - self.device % bed::STEP as u64);
+        }
         if let Some(next) = self.waiting.last()
             && self.clock == Clock::Running
         {
-            run = run.min(next.at.index().saturating_sub(self.position));
+            run = run.min(next.clip.at.index().saturating_sub(self.position));
         }
         if let Clock::Fading { left, .. } = self.clock {
             run = run.min(u64::from(left));
@@ -263,8 +327,8 @@ impl Mixer {
         // Bounded by the ring: what comes in meanwhile is for the next time.
         for _ in 0..self.messages.slots() {
             match self.messages.pop() {
-                Ok(Message::Clip(clip)) => self.take_up(clip),
-                Ok(Message::Over(clip)) => self.take_up_over(clip),
+                Ok(Message::Clip(due)) => self.take_up(due),
+                Ok(Message::Over(due)) => self.take_up_over(due),
                 Ok(Message::Command(command)) => {
                     self.read += 1;
                     self.heed(command);
@@ -274,25 +338,26 @@ impl Mixer {
         }
     }
 
-    fn take_up(&mut self, clip: Clip) {
+    fn take_up(&mut self, due: Due) {
         if self.clock == Clock::Stopped {
-            return self.give_back(clip, false, Outcome::Dropped);
+            return self.give_back(due.clip, false, Outcome::Dropped);
         }
-        if self.past(clip.at.index()) {
+        if self.past(due.clip.at.index()) {
             self.late += 1;
-            return self.give_back(clip, false, Outcome::Late);
+            return self.give_back(due.clip, false, Outcome::Late);
         }
         // The next one last; of two at one place the one fed first begins first.
-        let place = self.waiting.partition_point(|other| other.at > clip.at);
-        self.waiting.insert(place, clip);
+        let at = due.clip.at;
+        let place = self.waiting.partition_point(|other| other.clip.at > at);
+        self.waiting.insert(place, due);
     }
 
-    fn take_up_over(&mut self, clip: Clip) {
+    fn take_up_over(&mut self, due: Due) {
         if self.clock == Clock::Stopped {
-            return self.give_back(clip, true, Outcome::Dropped);
+            return self.give_back(due.clip, true, Outcome::Dropped);
         }
-        let silence = clip.at.index();
-        let sound = Sounding::new(clip, self.fade);
+        let silence = due.clip.at.index();
+        let sound = Sounding::new(due, self.fade);
         self.over.push_back(Over { silence, sound });
     }
 
@@ -338,7 +403,15 @@ impl Mixer {
         gauges.over.store(over, Ordering::Relaxed);
         gauges.waiting.store(self.waiting.len(), Ordering::Relaxed);
         gauges.late.store(self.late, Ordering::Relaxed);
-        if !matches!(self.clock, Clock::Fading { .. }) {
+        let gaps = self.bed.as_ref().map_or(0, Bed::gaps);
+        gauges.bed_gaps.store(gaps, Ordering::Relaxed);
+        // A stop is done when the bed has faded too.
+        let fading = match self.clock {
+            Clock::Fading { .. } => true,
+            Clock::Stopped => !self.bed.as_ref().is_none_or(Bed::is_silent),
+            Clock::Held | Clock::Running => false,
+        };
+        if !fading {
             gauges.heeded.store(self.read, Ordering::Release);
         }
     }

@@ -10,8 +10,11 @@
 
 mod bed;
 mod desk;
+mod dip;
+mod glide;
 mod master;
 mod mixer;
+mod near;
 mod sounding;
 #[cfg(test)]
 mod tests;
@@ -165,6 +168,8 @@ pub struct Status {
     pub waiting: usize,
     /// Clips that came after their time, since the mixer was made.
     pub late: u64,
+    /// How often the bed had to fade because its blocks came too slowly.
+    pub bed_gaps: u64,
 }
 
 /// Says that there is no room for a clip or command and hands it back, to be tried again.

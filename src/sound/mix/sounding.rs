@@ -1,11 +1,31 @@
 //! One clip while it sounds: how far it is, and its fade.
 
 use super::Clip;
+use super::dip::Near;
+use crate::sound::dsp;
+
+/// A clip and which of its samples are heard.
+#[derive(Debug)]
+pub(super) struct Due {
+    pub clip: Clip,
+    pub heard: Heard,
+}
+
+/// From which sample on and up to which one a clip is heard, by the -40 dBFS that a line is planned by.
+///
+/// One that holds nothing but silence counts as heard all through: somebody else speaks meanwhile, the
+/// voice of the operating system.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Heard {
+    pub from: usize,
+    pub to: usize,
+}
 
 /// A clip that sounds.
 #[derive(Debug)]
 pub(super) struct Sounding {
     pub clip: Clip,
+    heard: Heard,
     /// Frames rendered.
     pub played: usize,
     fade: Fade,
@@ -27,9 +47,39 @@ enum Way {
     In,
 }
 
+impl Heard {
+    /// Looks through a clip's samples; not for the callback.
+    pub fn of(samples: &[f32]) -> Self {
+        let audible = |sample: &f32| sample.abs() > dsp::AUDIBLE;
+        match samples.iter().position(audible) {
+            Some(from) => Heard {
+                from,
+                to: samples
+                    .iter()
+                    .rposition(audible)
+                    .map_or(from, |last| last + 1),
+            },
+            None => Heard {
+                from: 0,
+                to: samples.len(),
+            },
+        }
+    }
+
+    /// Tells when it is heard, `played` frames on.
+    pub fn near(self, played: usize) -> Near {
+        match played {
+            _ if played >= self.to => Near::Nothing,
+            _ if played >= self.from => Near::Now,
+            _ => Near::In((self.from - played) as u64),
+        }
+    }
+}
+
 impl Sounding {
     /// Starts a clip at full level; its fades take `fade` frames.
-    pub fn new(clip: Clip, fade: u32) -> Self {
+    pub fn new(due: Due, fade: u32) -> Self {
+        let Due { clip, heard } = due;
         let fade = Fade {
             level: fade,
             length: fade,
@@ -37,6 +87,7 @@ impl Sounding {
         };
         Sounding {
             clip,
+            heard,
             played: 0,
             fade,
         }
@@ -54,7 +105,15 @@ impl Sounding {
         }
     }
 
-    /// Returns how many frames are left to be heard.
+    /// Tells when it is heard.
+    pub fn near(&self) -> Near {
+        match self.left() {
+            0 => Near::Nothing,
+            _ => self.heard.near(self.played),
+        }
+    }
+
+    /// Returns how many frames are left of it.
     pub fn left(&self) -> usize {
         let left = self.clip.samples.len() - self.played;
         match self.fade.way {

@@ -56,7 +56,11 @@ impl Mixer {
             Command::Clear(which) => self.drop_waiting(which),
             Command::Hush => self.hush(),
             Command::Volume(volume) => self.volume.aim(volume),
-            Command::Bed(_) => {}
+            Command::Bed(aim) => {
+                if let Some(bed) = &mut self.bed {
+                    bed.aim(aim);
+                }
+            }
             Command::Stop => {
                 self.drop_waiting(Clear::All);
                 self.leave(None, Then::Stop);
@@ -98,12 +102,12 @@ impl Mixer {
         if jump.is_none() {
             // What was to begin during the fade was cut by it too.
             while let Some(next) = self.waiting.last()
-                && next.at.index() < self.position
+                && next.clip.at.index() < self.position
             {
-                let Some(clip) = self.waiting.pop() else {
+                let Some(due) = self.waiting.pop() else {
                     break;
                 };
-                self.give_back(clip, false, Outcome::Cut(Default::default()));
+                self.give_back(due.clip, false, Outcome::Cut(Default::default()));
             }
         }
         self.go(jump, then);
@@ -223,7 +227,7 @@ impl Mixer {
     fn drop_waiting(&mut self, which: Clear) {
         let mut index = 0;
         while index < self.waiting.len() {
-            let clip = &self.waiting[index];
+            let clip = &self.waiting[index].clip;
             let keep = match which {
                 Clear::All => false,
                 Clear::From(at) => clip.at < at,
@@ -233,8 +237,8 @@ impl Mixer {
             if keep {
                 index += 1;
             } else {
-                let clip = self.waiting.remove(index);
-                self.give_back(clip, false, Outcome::Dropped);
+                let due = self.waiting.remove(index);
+                self.give_back(due.clip, false, Outcome::Dropped);
             }
         }
     }

@@ -1,4 +1,4 @@
-//! The volume, and full scale, which nothing leaves.
+//! The volume.
 
 use super::Desk;
 use crate::base::units::Db;
@@ -41,28 +41,39 @@ impl Volume {
         self.step = (goal - self.now) / self.ramp as f32;
     }
 
-    /// Applies the volume and keeps the result within full scale.
-    pub fn apply(&mut self, mono: &mut [f32]) {
+    /// Applies the volume to what is heard in the middle and to as much of the bed.
+    ///
+    /// What becomes too loud by it is for the limiter; what is no number becomes silence.
+    pub fn apply(&mut self, mono: &mut [f32], bed: &mut [[f32; 2]]) {
         let ramp = mono.len().min(self.left as usize);
+        let bed_ramp = ramp.min(bed.len());
         let (moving, steady) = mono.split_at_mut(ramp);
-        for sample in moving {
-            self.now += self.step;
-            *sample = within(*sample * self.now);
+        let (bed_moving, bed_steady) = bed.split_at_mut(bed_ramp);
+        let from = self.now;
+        for (sample, n) in moving.iter_mut().zip(1_u16..) {
+            *sample = number(*sample * (from + self.step * f32::from(n)));
         }
+        for (frame, n) in bed_moving.iter_mut().zip(1_u16..) {
+            *frame = frame.map(|sample| number(sample * (from + self.step * f32::from(n))));
+        }
+        self.now = from + self.step * ramp as f32;
         self.left -= ramp as u64;
         if self.left == 0 {
             self.now = self.goal;
         }
         for sample in steady {
-            *sample = within(*sample * self.now);
+            *sample = number(*sample * self.now);
+        }
+        for frame in bed_steady {
+            *frame = frame.map(|sample| number(sample * self.now));
         }
     }
 }
 
-/// Keeps a sample within full scale; what is not a number becomes silence.
-fn within(sample: f32) -> f32 {
-    match sample.is_nan() {
-        true => 0.0,
-        false => sample.clamp(-1.0, 1.0),
+/// Makes silence of what is no number.
+fn number(sample: f32) -> f32 {
+    match sample.is_finite() {
+        true => sample,
+        false => 0.0,
     }
 }

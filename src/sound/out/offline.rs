@@ -106,6 +106,18 @@ impl Offline {
             lost: 0,
             bed,
         }
+        .begin()
+    }
+
+    /// Lets the frames pass that come out before the first one that was mixed.
+    fn begin(mut self) -> Self {
+        let mut latency = self.mixer.latency().count() as usize;
+        while latency > 0 {
+            let frames = latency.min(BLOCK);
+            self.render(frames);
+            latency -= frames;
+        }
+        self
     }
 
     /// Renders the next block: interleaved, at most 4096 frames. `None` at the end.
