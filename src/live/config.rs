@@ -1,9 +1,11 @@
-//! The configuration, `config.toml`: what keys and buttons do. All faults are told at once; with
+//! The configuration, `config.toml`: what keys and buttons do, what is heard and where. All faults are told at once; with
 //! faults the defaults go on.
 #![expect(
     clippy::disallowed_methods,
     reason = "reads the one file of configuration"
 )]
+
+mod out;
 
 use super::control::Action;
 use super::control::Device;
@@ -29,6 +31,9 @@ use crate::base::diagnostic::short;
 use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
 use crate::base::wording::Language;
+pub use out::EarAt;
+pub use out::EarOutput;
+pub use out::Outputs;
 use std::collections::BTreeMap;
 use std::fs;
 use std::io::ErrorKind;
@@ -46,9 +51,11 @@ const LONGEST_WAKE: Millis = Millis::from_secs(5);
 const LARGEST: u64 = 1 << 20;
 
 /// How the program is set up.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Config {
     pub mapping: Mapping,
+    /// Where a class is heard.
+    pub out: Outputs,
     /// Silence before the first sound, for loudspeakers that wake slowly.
     pub wake: Millis,
     /// How clearly sessions are spoken that do not say it.
@@ -112,6 +119,7 @@ pub fn read_text(path: &str, text: &str) -> Loaded {
         clarity: top.word("clarity", &Clarity::WORDS).map(|c| c.value),
         language: read_language(top),
         mapping: read_mapping(top),
+        out: out::read(top),
     });
     let diagnostics = in_order(faults);
     let config = if any_error(&diagnostics) {
@@ -134,38 +142,10 @@ fn read_language(top: &mut Table) -> Language {
 
 /// Reads how long the loudspeaker takes to wake.
 fn read_wake(top: &mut Table) -> Millis {
-    let Some(item) = top.get("wake") else {
-        return Millis::ZERO;
-    };
-    let Some(text) = item.text() else {
-        return Millis::ZERO;
-    };
-    let number = |unit: &str| {
-        text.value
-            .strip_suffix(unit)?
-            .trim_end()
-            .parse::<u16>()
-            .ok()
-    };
-    let ms = number("ms")
-        .map(i64::from)
-        .or_else(|| number("s").map(|s| i64::from(s) * 1000));
-    match ms.map(Millis::from_ms).filter(|ms| *ms <= LONGEST_WAKE) {
-        Some(wake) => wake,
-        None => {
-            let message = format!(
-                "expected how long the loudspeaker takes to wake, at most {} s, found \"{}\"",
-                LONGEST_WAKE.ms() / 1000,
-                short(&text.value)
-            );
-            item.fault(
-                Code::DurationInvalid,
-                message,
-                "write it as \"800ms\"".to_owned(),
-            );
-            Millis::ZERO
-        }
-    }
+    let item = top.get("wake");
+    let what = "how long the loudspeaker takes to wake";
+    let wake = item.and_then(|item| item.lasts(what, LONGEST_WAKE, "800ms"));
+    wake.unwrap_or(Millis::ZERO)
 }
 
 fn read_mapping(top: &mut Table) -> Mapping {

@@ -4,6 +4,7 @@
 //! to it.
 
 pub mod advice;
+pub mod asides;
 pub mod plan;
 pub mod script;
 pub mod session;

@@ -364,6 +364,12 @@ finish-faint = Wenn dir schwindlig wird, setz oder leg dich sofort hin.
 finish-effort = Wie anstrengend war die ganze Einheit, null bis zehn? Merk dir eine Zahl, jetzt oder später.
 finish-effort-brief = Wie anstrengend war es, null bis zehn?
 
+## In the coach's ear alone.
+
+aside-coming = Gleich: { $name }
+aside-last = Danach ist Schluss.
+aside-left = Noch etwa { $length } bis zum Ende.
+
 ## On the keys, while it runs. "Pause" is the rest of the class, so a halt is called otherwise.
 
 said-paused = Angehalten.

@@ -329,6 +329,12 @@ finish-faint = If you feel faint, sit or lie down at once.
 finish-effort = How hard was the whole session, nought to ten? Note a number, now or later.
 finish-effort-brief = How hard was it, nought to ten?
 
+## In the coach's ear alone.
+
+aside-coming = Coming up: { $name }
+aside-last = After this comes the end.
+aside-left = About { $length } left of the class.
+
 ## On the keys, while it runs.
 
 said-paused = Paused.

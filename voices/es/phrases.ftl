@@ -376,6 +376,12 @@ finish-faint = Si te mareas, siéntate o recuéstate enseguida.
 finish-effort = De cero a diez, ¿cuánto esfuerzo te pidió la sesión entera? Anota un número, ahora o después.
 finish-effort-brief = ¿Cuánto esfuerzo fue, de cero a diez?
 
+## In the coach's ear alone.
+
+aside-coming = Después: { $name }
+aside-last = Después viene el final.
+aside-left = Hasta el final, más o menos { $length }.
+
 ## On the keys, while it runs.
 
 said-paused = En pausa.

@@ -352,6 +352,12 @@ finish-faint = Si la tête te tourne, assieds-toi ou allonge-toi tout de suite.
 finish-effort = La séance entière, c'était dur à combien, de zéro à dix ? Note un chiffre, maintenant ou plus tard.
 finish-effort-brief = C'était dur à combien, de zéro à dix ?
 
+## In the coach's ear alone.
+
+aside-coming = Ensuite : { $name }
+aside-last = Après, c'est la fin.
+aside-left = Encore { $length } environ.
+
 ## On the keys, while it runs.
 
 said-paused = En pause.

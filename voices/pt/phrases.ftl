@@ -373,6 +373,12 @@ finish-faint = Se sentir tontura, sente ou deite na hora.
 finish-effort = De zero a dez, qual foi o esforço da sessão inteira? Anote um número, agora ou depois.
 finish-effort-brief = Qual foi o esforço, de zero a dez?
 
+## In the coach's ear alone.
+
+aside-coming = A seguir: { $name }
+aside-last = Depois vem o fim.
+aside-left = Até o fim, mais ou menos { $length }.
+
 ## On the keys, while it runs.
 
 said-paused = Em pausa.

@@ -11,6 +11,7 @@ use super::Place;
 use super::SourceId;
 use super::Sources;
 use super::nearest;
+use crate::base::units::Millis;
 use std::cell::RefCell;
 use std::ops::RangeInclusive;
 use toml::Spanned;
@@ -308,6 +309,28 @@ impl<'a> Item<'a> {
             self.wrong_type("a text in quotes");
         }
         Some(Located::new(text?.to_owned(), self.place))
+    }
+
+    /// Returns the value as a length in whole milliseconds or seconds, written as `example` is, at most
+    /// `longest`; `what` says what it measures.
+    pub fn lasts(&self, what: &str, longest: Millis, example: &str) -> Option<Millis> {
+        let text = self.text()?.value;
+        let number = |unit: &str| text.strip_suffix(unit)?.trim_end().parse::<u16>().ok();
+        let seconds = || number("s").map(|s| Millis::from_secs(s.into()));
+        let lasts = number("ms")
+            .map(|ms| Millis::from_ms(ms.into()))
+            .or_else(seconds);
+        let lasts = lasts.filter(|lasts| *lasts <= longest);
+        if lasts.is_none() {
+            let message = format!(
+                "expected {what}, at most {} s, found \"{}\"",
+                longest.ms() / 1000,
+                short(&text)
+            );
+            let help = format!("write it as \"{example}\"");
+            self.fault(Code::DurationInvalid, message, help);
+        }
+        lasts
     }
 
     /// Returns the value as one of the words that the key takes.

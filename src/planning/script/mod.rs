@@ -4,6 +4,7 @@
 //! This room knows no length of any word and no time of day.
 
 mod brief;
+mod coming;
 mod equipment;
 mod facts;
 mod finish;

@@ -79,7 +79,7 @@ impl Scribe<'_> {
     }
 
     /// Says the name of a work with its side, in one of the program's sentences.
-    fn name(&self, message: &str, scene: &Scene, more: &[(&str, Arg)]) -> String {
+    pub(super) fn name(&self, message: &str, scene: &Scene, more: &[(&str, Arg)]) -> String {
         let called = self.called(scene);
         let mut args = more.to_vec();
         args.push(("name", Arg::Text(&called)));
