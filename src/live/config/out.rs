@@ -239,7 +239,7 @@ mod tests {
                 "-6 dB",
             ),
             ("[out]\nahead = \"1s\"\n", "2:9 key-missing", "ear ="),
-            ("[out]\nerr = \"left\"\n", "2:1 key-unknown", "`ear`"),
+            ("[out]\nahed = \"left\"\n", "2:1 key-unknown", "`ahead`"),
             ("out = \"left\"\n", "1:7 type-wrong", "table"),
         ] {
             let loaded = read_text("config.toml", text);

@@ -109,6 +109,11 @@ impl Desk {
     /// still goes over is clipped at full scale.
     pub const LOUDEST: Db = Db::new(6.0);
 
+    /// Returns what the mixer shows, for another one that is ahead of it.
+    pub(super) fn gauges(&self) -> Arc<Gauges> {
+        Arc::clone(&self.gauges)
+    }
+
     /// Returns the rate of the mixer.
     pub fn rate(&self) -> SampleRate {
         self.rate

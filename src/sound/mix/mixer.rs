@@ -9,6 +9,7 @@ use rtrb::Producer;
 
 use super::BedBlock;
 use super::Clip;
+use super::Desk;
 use super::FADE;
 use super::Finished;
 use super::Outcome;
@@ -16,12 +17,14 @@ use super::bed;
 use super::bed::Bed;
 use super::desk::Gauges;
 use super::desk::Message;
+use super::lead::Lead;
 use super::sounding::Due;
 use super::sounding::Sounding;
 use super::transport::Clock;
 use super::volume::Volume;
 use crate::base::units::FrameAt;
 use crate::base::units::Frames;
+use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 
 /// Frames mixed at a time: small enough to stay in the first cache, large enough to pay.
@@ -48,8 +51,10 @@ pub struct Mixer {
     /// Whether the clock starts with the end of what is spoken over the session.
     pub(super) play_when_said: bool,
     pub(super) volume: Volume,
-    late: u64,
+    pub(super) late: u64,
     read: u64,
+    /// Where this mixer is ahead of another one.
+    pub(super) lead: Option<Lead>,
     /// The bed, where there is one.
     pub(super) bed: Option<Bed>,
     rate: SampleRate,
@@ -91,6 +96,7 @@ impl Mixer {
             volume: Volume::new(rate),
             late: 0,
             read: 0,
+            lead: None,
             bed: None,
             rate,
             mono: [0.0; BLOCK],
@@ -110,6 +116,14 @@ impl Mixer {
     /// Lays a bed, as [`Mixer::with_bed`] does.
     pub fn lay(&mut self, bed: Consumer<BedBlock>) {
         self.bed = Some(Bed::new(bed, self.rate));
+    }
+
+    /// Lets this mixer be ahead of another one, the room's, by up to so much: it hears the same clips
+    /// sooner, by what silence there is to skip.
+    #[must_use]
+    pub fn ahead_of(mut self, room: &Desk, ahead: Millis) -> Self {
+        self.lead = Some(Lead::new(room.gauges(), ahead, room.rate()));
+        self
     }
 
     /// Returns the number of channels of what [`Mixer::fill`] fills.
@@ -217,11 +231,12 @@ impl Mixer {
             self.begin();
             self.look();
             let run = self.until_change(count - done);
+            let (over_waits, sounds) = (self.over_waits(), !self.sounding.is_empty());
             let out = &mut self.mono[done..done + run];
             for sound in &mut self.sounding {
                 sound.add_to(out);
             }
-            if let Some(over) = self.over.front_mut() {
+            if let Some(over) = self.over.front_mut().filter(|_| !over_waits) {
                 match over.silence {
                     0 => over.sound.add_to(out),
                     _ => over.silence -= run as u64,
@@ -233,6 +248,9 @@ impl Mixer {
             done += run;
             self.device += run as u64;
             self.pass(run as u64);
+            if let Some(lead) = &mut self.lead {
+                lead.ran(run as u64, self.position, sounds, !self.over.is_empty());
+            }
             self.end();
         }
     }
@@ -241,6 +259,9 @@ impl Mixer {
     fn begin(&mut self) {
         if self.clock != Clock::Running {
             return;
+        }
+        if self.lead.is_some() {
+            return self.begin_ahead();
         }
         while let Some(next) = self.waiting.last() {
             if next.clip.at.index() > self.position {
@@ -281,7 +302,8 @@ impl Mixer {
         if let Some(next) = self.waiting.last()
             && self.clock == Clock::Running
         {
-            run = run.min(next.clip.at.index().saturating_sub(self.position));
+            let due = next.clip.at.index().saturating_sub(self.position);
+            run = run.min(self.lead.as_ref().map_or(due, Lead::most));
         }
         if let Clock::Fading { left, .. } = self.clock {
             run = run.min(u64::from(left));
@@ -299,7 +321,7 @@ impl Mixer {
     }
 
     /// Gives back what has sounded to its end or faded.
-    fn end(&mut self) {
+    pub(super) fn end(&mut self) {
         let mut index = 0;
         while index < self.sounding.len() {
             if self.sounding[index].left() > 0 {

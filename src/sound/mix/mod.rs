@@ -12,6 +12,9 @@ mod bed;
 mod desk;
 mod dip;
 mod glide;
+mod lead;
+#[cfg(test)]
+mod lead_tests;
 mod master;
 mod mixer;
 mod near;

@@ -5,6 +5,7 @@ use super::Command;
 use super::Mixer;
 use super::Outcome;
 use super::State;
+use super::lead::Lead;
 
 /// What the session clock does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -74,7 +75,10 @@ impl Mixer {
             Clock::Fading {
                 jump: Some(jump), ..
             } => at < jump,
-            _ => at < self.position,
+            _ => match &self.lead {
+                Some(lead) => lead.past(at, self.position),
+                None => at < self.position,
+            },
         }
     }
 
@@ -82,7 +86,11 @@ impl Mixer {
     pub(super) fn pass(&mut self, run: u64) {
         match &mut self.clock {
             Clock::Held | Clock::Stopped => {}
-            Clock::Running => self.position = self.position.saturating_add(run),
+            Clock::Running => {
+                if !self.lead.as_ref().is_some_and(Lead::waits) {
+                    self.position = self.position.saturating_add(run);
+                }
+            }
             Clock::Fading { left, .. } => {
                 self.position = self.position.saturating_add(run);
                 *left = left.saturating_sub(run as u32);
@@ -200,6 +208,9 @@ impl Mixer {
     /// Is at the new place.
     fn go(&mut self, to: Option<u64>, then: Then) {
         self.position = to.unwrap_or(self.position);
+        if let (Some(to), Some(lead)) = (to, &mut self.lead) {
+            lead.go(to);
+        }
         self.clock = match then {
             Then::Run => Clock::Running,
             Then::Hold => Clock::Held,

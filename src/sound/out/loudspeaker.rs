@@ -34,11 +34,12 @@ use super::devices::find;
 use super::devices::name_of;
 use super::devices::open_host;
 use super::devices::quiet;
+use super::source::Source;
+use super::source::now;
 use super::watchdog::Pulse;
 use super::watchdog::Watchdog;
 use crate::base::units::FrameAt;
 use crate::base::units::SampleRate;
-use crate::sound::mix::Master;
 
 /// Frames a buffer: with a fade of 20 ms, silence 53 ms after a hold in the median. 480 frames
 /// saved 15 ms and left no room for a busy machine; 2048 took 73 ms.
@@ -94,7 +95,7 @@ pub struct Loudspeaker {
 struct Stand {
     /// Only ever locked by trying, so nobody waits for it in the callback. A callback that finds
     /// it taken plays silence.
-    mixer: Mutex<Option<Master>>,
+    mixer: Mutex<Option<Box<dyn Source>>>,
     /// The stream that may take the mixer, counted; one left behind plays silence.
     turn: AtomicU64,
     underruns: AtomicU64,
@@ -126,7 +127,7 @@ impl Loudspeaker {
     ///
     /// [`DeviceError`]; where it may wait, only if the system lacks what a thread needs. The mixer is
     /// gone then.
-    pub fn open(mixer: impl Into<Master>, options: Options) -> Result<Self, DeviceError> {
+    pub fn open(mixer: impl Into<Box<dyn Source>>, options: Options) -> Result<Self, DeviceError> {
         let stand = Arc::new(Stand {
             mixer: Mutex::new(Some(mixer.into())),
             turn: AtomicU64::new(0),
@@ -184,7 +185,7 @@ impl Loudspeaker {
     /// where the sound system does not let go of it.
     ///
     /// For a fade tell the desk to hold and close when that is settled and heard.
-    pub fn close(mut self) -> Option<Master> {
+    pub fn close(mut self) -> Option<Box<dyn Source>> {
         self.end();
         let mut mixer = self.stand.take()?.take()?;
         mixer.device_lost();
@@ -210,7 +211,7 @@ impl Drop for Loudspeaker {
 
 impl Stand {
     /// Takes the mixer if nobody has it.
-    fn attempt(&self) -> Option<MutexGuard<'_, Option<Master>>> {
+    fn attempt(&self) -> Option<MutexGuard<'_, Option<Box<dyn Source>>>> {
         match self.mixer.try_lock() {
             Ok(mixer) => Some(mixer),
             Err(TryLockError::Poisoned(poisoned)) => Some(poisoned.into_inner()),
@@ -220,7 +221,7 @@ impl Stand {
 
     /// Takes the mixer as soon as the callback that has it is done: 200 attempts in 200 ms, ten
     /// buffers long.
-    fn take(&self) -> Option<MutexGuard<'_, Option<Master>>> {
+    fn take(&self) -> Option<MutexGuard<'_, Option<Box<dyn Source>>>> {
         (0..200).find_map(|_| {
             let mixer = self.attempt();
             if mixer.is_none() {
@@ -241,7 +242,7 @@ impl Stand {
             && let Some(mixer) = stand.as_mut()
             && mine()
         {
-            mixer.fill(out);
+            mixer.fill(now(), out);
         } else {
             out.fill(0.0);
         }
@@ -315,7 +316,7 @@ impl Keeper {
     /// Looks for a device.
     fn retry(&mut self) -> Option<Playing> {
         // Commands are heeded although nobody asks for samples.
-        self.with_mixer(|mixer| mixer.fill(&mut []));
+        self.with_mixer(|mixer| mixer.fill(now(), &mut []));
         let playing = self.start().ok()?;
         let _ = self.tell.send(Event::Back {
             device: playing.device.clone(),
@@ -323,14 +324,16 @@ impl Keeper {
         Some(playing)
     }
 
-    fn with_mixer<T>(&self, act: impl FnOnce(&mut Master) -> T) -> Option<T> {
-        Some(act(self.stand.take()?.as_mut()?))
+    fn with_mixer<T>(&self, act: impl FnOnce(&mut dyn Source) -> T) -> Option<T> {
+        Some(act(self.stand.take()?.as_mut()?.as_mut()))
     }
 
     /// Opens a stream and plays. The host that it plays through is kept to from then on: while a sound
     /// server starts again, its device is not to be taken from it.
     fn start(&mut self) -> Result<Playing, DeviceError> {
         quiet();
+        // Asked for once before any callback does.
+        let _ = now();
         let channels = self.with_mixer(|it| it.channels()).unwrap_or(2);
         let (host, found) = open_host(self.options.host)?;
         let device = find(&host, self.options.device.as_deref())?;

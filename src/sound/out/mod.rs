@@ -4,10 +4,14 @@
 //! written is one thing. This room knows samples only: when something is said is decided elsewhere.
 
 mod devices;
+mod drift;
 mod file;
+mod following;
 mod loudspeaker;
 mod offline;
 mod pump;
+mod sides;
+mod source;
 mod target;
 mod watchdog;
 
@@ -19,9 +23,11 @@ pub use devices::devices;
 pub(super) use devices::name_of;
 pub(super) use devices::open_host;
 pub(super) use devices::quiet;
+pub use drift::Drift;
 pub use file::Bits;
 pub use file::Wav;
 pub use file::write_wav;
+pub use following::Following;
 pub use loudspeaker::Event;
 pub use loudspeaker::Loudspeaker;
 pub use loudspeaker::Options;
@@ -30,5 +36,10 @@ pub use offline::Offline;
 pub use offline::OfflineBed;
 pub use offline::Progress;
 pub use pump::Pump;
+pub use sides::Channel;
+pub use sides::Sides;
+pub use source::DeviceClock;
+pub use source::Leading;
+pub use source::Source;
 pub use target::FileError;
 pub use target::Target;

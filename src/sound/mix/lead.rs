@@ -1,0 +1,195 @@
+//! How a mixer is ahead of another one: its lead is elastic, and made of silence alone.
+//!
+//! A listener who is to hear things first has a mixer of their own, with the same clips. Where it is quiet
+//! its clock skips to the next clip, until it is as far ahead as it may be; where the lead must shrink the
+//! clock waits, in silence too. So no sound is ever cut, squeezed or late for the sake of the lead. What
+//! stands close together keeps its beat: a count is counted.
+
+use std::sync::Arc;
+use std::sync::atomic::Ordering;
+
+use super::Mixer;
+use super::Outcome;
+use super::desk::Gauges;
+use super::sounding::Sounding;
+use crate::base::units::Millis;
+use crate::base::units::SampleRate;
+
+/// Between two sounds, as in a plan: less than this is left of no gap.
+const GAP: Millis = Millis::from_ms(150);
+/// What follows within this belongs together, and keeps its place: counts stand a second apart.
+const BEAT: Millis = Millis::from_secs(1);
+/// Less is not skipped: the other clock is seen a buffer at a time, and a beat is not to waver by it.
+const WORTH: Millis = Millis::from_ms(100);
+/// What comes so long after its moment in the room helps nobody any more. Sooner it is heard after the line
+/// that the ear was busy with.
+const STALE: Millis = Millis::from_secs(3);
+
+/// The lead of a mixer over another.
+#[derive(Debug)]
+pub(super) struct Lead {
+    /// What the other one shows.
+    room: Arc<Gauges>,
+    ahead: u64,
+    gap: u64,
+    beat: u64,
+    worth: u64,
+    stale: u64,
+    /// Frames of silence since the last sound.
+    quiet: u64,
+    /// Where the last sound ended, on the session clock.
+    last_end: u64,
+    /// Whether the clock waits for the other one.
+    waits: bool,
+    /// How many frames may pass until the next look.
+    most: u64,
+}
+
+/// What comes of a look.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Look {
+    /// The next clip begins now, wherever the clock stands.
+    Begin,
+    /// So many frames may pass.
+    Run(u64),
+}
+
+impl Lead {
+    pub fn new(room: Arc<Gauges>, ahead: Millis, rate: SampleRate) -> Self {
+        let frames = |lasts: Millis| lasts.frames(rate).count().max(1);
+        Lead {
+            room,
+            ahead: ahead.frames(rate).count(),
+            gap: frames(GAP),
+            beat: frames(BEAT),
+            worth: frames(WORTH),
+            stale: frames(STALE),
+            quiet: frames(GAP),
+            last_end: 0,
+            waits: false,
+            most: u64::MAX,
+        }
+    }
+
+    /// The clock is at a new place.
+    pub fn go(&mut self, position: u64) {
+        self.quiet = self.gap;
+        self.last_end = position;
+        self.waits = false;
+    }
+
+    /// Returns whether a clip at this place comes too late for both.
+    pub fn past(&self, at: u64, position: u64) -> bool {
+        at.saturating_add(self.stale) < position.min(self.room())
+    }
+
+    /// Returns whether the clock waits.
+    pub fn waits(&self) -> bool {
+        self.waits
+    }
+
+    /// Returns how many frames may pass until the next look.
+    pub fn most(&self) -> u64 {
+        self.most
+    }
+
+    /// Takes in that so many frames have passed.
+    pub fn ran(&mut self, run: u64, position: u64, sounds: bool, over: bool) {
+        match sounds || over {
+            true => self.quiet = 0,
+            false => self.quiet = self.quiet.saturating_add(run),
+        }
+        if sounds {
+            self.last_end = position;
+        }
+    }
+
+    /// Decides what comes next: a clip waits at `next`, what sounds has so many frames `left`, and
+    /// something may be spoken over the session.
+    fn look(&mut self, position: u64, next: u64, left: u64, over: bool) -> Look {
+        self.waits = false;
+        if left > self.gap {
+            return Look::Run(left - self.gap);
+        }
+        let room = self.room();
+        // The room made sure that it fits there; here it gives way as long as it may.
+        if over && next > room && next <= position {
+            self.waits = true;
+            return Look::Run(self.gap);
+        }
+        if next < position {
+            // It was fed where the clock has been already: at once, as soon as it is quiet.
+            if left == 0 && self.quiet >= self.gap {
+                return Look::Begin;
+            }
+            return Look::Run((self.gap + left).saturating_sub(self.quiet).max(1));
+        }
+        let due = next - position;
+        let most = room.saturating_add(self.ahead);
+        if due == 0 {
+            self.waits = next > most.saturating_add(self.worth);
+            return match self.waits {
+                true => Look::Run(self.worth),
+                false => Look::Begin,
+            };
+        }
+        let on_its_beat = left > 0 || next.saturating_sub(self.last_end) <= self.beat;
+        if on_its_beat || over || due <= self.worth {
+            return Look::Run(due);
+        }
+        if next > most {
+            return Look::Run(due.min(next - most));
+        }
+        if self.quiet < self.gap {
+            return Look::Run(due.min(self.gap - self.quiet));
+        }
+        Look::Begin
+    }
+
+    fn room(&self) -> u64 {
+        self.room.position.load(Ordering::Relaxed)
+    }
+}
+
+impl Mixer {
+    /// Begins what may begin, with a lead over the room.
+    pub(super) fn begin_ahead(&mut self) {
+        loop {
+            let Some(lead) = &mut self.lead else {
+                return;
+            };
+            let left = self.sounding.iter().map(Sounding::left).max().unwrap_or(0) as u64;
+            let over = !self.over.is_empty();
+            lead.most = u64::MAX;
+            let Some(next) = self.waiting.last().map(|due| due.clip.at.index()) else {
+                lead.waits = false;
+                break;
+            };
+            if let Look::Run(most) = lead.look(self.position, next, left, over) {
+                lead.most = most;
+                break;
+            }
+            let past = lead.past(next, self.position);
+            let Some(due) = self.waiting.pop() else {
+                break;
+            };
+            if past {
+                self.late += 1;
+                self.give_back(due.clip, false, Outcome::Late);
+            } else {
+                self.position = next;
+                self.sounding.push(Sounding::new(due, self.fade));
+            }
+        }
+        // An empty clip ends before it sounds.
+        self.end();
+    }
+
+    /// Returns whether what is to be spoken over the session waits for the end of what sounds: the room
+    /// found it quiet, which it need not be here.
+    pub(super) fn over_waits(&self) -> bool {
+        let first = self.over.front();
+        let fresh = first.is_some_and(|over| over.silence == 0 && over.sound.played == 0);
+        self.lead.is_some() && fresh && !self.sounding.is_empty()
+    }
+}
