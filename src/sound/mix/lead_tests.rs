@@ -129,7 +129,7 @@ fn a_pause_is_silence_for_both_and_takes_the_lead_back() {
     // The place of the room, and what it has not heard yet.
     let place = pair.room.0.status().position;
     assert_eq!(place, FrameAt::new(3020));
-    pair.ear.0.tell(Command::Jump(place)).unwrap();
+    pair.ear.0.tell(Command::Place(place)).unwrap();
     pair.ear.0.feed(clip(2, 7000, 500)).unwrap();
     pair.tell(Command::Play);
     pair.pump(4600);

@@ -91,6 +91,9 @@ pub enum Command {
     /// Moves the session clock, after a fade of what sounds. All clips that wait are dropped,
     /// those fed after this command belong to the new place. Plays on or stays held, as before.
     Jump(FrameAt),
+    /// Moves a session clock that is held, or about to be, and drops all clips that wait; what is spoken
+    /// over the session stays. For a mixer that is to be where another one is.
+    Place(FrameAt),
     /// Drops clips that wait; never one that sounds.
     Clear(Clear),
     /// Fades out and drops what was to be spoken over the session.

@@ -54,6 +54,7 @@ impl Mixer {
                 self.drop_waiting(Clear::All);
                 self.leave(Some(to.index()), Then::Run);
             }
+            Command::Place(to) => self.place(to.index()),
             Command::Clear(which) => self.drop_waiting(which),
             Command::Hush => self.hush(),
             Command::Volume(volume) => self.volume.aim(volume),
@@ -167,6 +168,20 @@ impl Mixer {
                 }
             }
         }
+    }
+
+    /// Is to be at another place when it plays on.
+    fn place(&mut self, to: u64) {
+        match &mut self.clock {
+            Clock::Held => self.go(Some(to), Then::Hold),
+            Clock::Fading {
+                jump,
+                then: Then::Hold,
+                ..
+            } => *jump = Some(to),
+            Clock::Running | Clock::Fading { .. } | Clock::Stopped => return,
+        }
+        self.drop_waiting(Clear::All);
     }
 
     /// Leaves this place, for a hold, a jump or a stop: after a fade if something sounds.

@@ -48,6 +48,10 @@ const BUFFER: u32 = 960;
 /// How often the stream is looked at.
 const LOOK: Duration = Duration::from_millis(50);
 
+/// After so many looks it is asked whether a device is still there that no other may stand in for: each
+/// 100 ms, which is as long as another one may play what is not for it.
+const LOOKS: u32 = 2;
+
 /// How often a lost device is looked for.
 const RETRY: Duration = Duration::from_millis(500);
 
@@ -68,6 +72,9 @@ pub struct Options {
     pub buffer: u32,
     /// Whether to wait for a device where there is none yet, instead of failing.
     pub wait: bool,
+    /// Whether no other device may play it: a sound server moves the stream of a device that is gone to
+    /// the next one, where others would hear what is for one person.
+    pub alone: bool,
 }
 
 /// What happens to the device.
@@ -107,6 +114,9 @@ struct Playing {
     pulse: Arc<Pulse>,
     watchdog: Watchdog,
     device: String,
+    /// Asked whether the device is there, where no other may stand in for it.
+    host: Option<cpal::Host>,
+    looks: u32,
 }
 
 impl Default for Options {
@@ -116,6 +126,7 @@ impl Default for Options {
             device: None,
             buffer: BUFFER,
             wait: false,
+            alone: false,
         }
     }
 }
@@ -296,7 +307,8 @@ impl Keeper {
     fn look(&self, mut playing: Playing, since: Duration) -> Option<Playing> {
         let underruns = Watchdog::underruns(&playing.pulse);
         self.stand.underruns.fetch_add(underruns, Ordering::Relaxed);
-        let Some(reason) = playing.watchdog.look(&playing.pulse, since) else {
+        let dead = playing.watchdog.look(&playing.pulse, since);
+        let Some(reason) = dead.or_else(|| self.is_elsewhere(&mut playing)) else {
             return Some(playing);
         };
         self.stand.turn.fetch_add(1, Ordering::AcqRel);
@@ -311,6 +323,20 @@ impl Keeper {
         });
         end(playing.stream);
         None
+    }
+
+    /// Says that the device is gone although its stream goes on, on another one.
+    fn is_elsewhere(&self, playing: &mut Playing) -> Option<&'static str> {
+        let host = playing.host.as_ref()?;
+        playing.looks += 1;
+        if playing.looks < LOOKS {
+            return None;
+        }
+        playing.looks = 0;
+        match find(host, self.options.device.as_deref()) {
+            Err(DeviceError::Unknown(_)) => Some("the device is gone"),
+            Ok(_) | Err(_) => None,
+        }
     }
 
     /// Looks for a device.
@@ -376,6 +402,8 @@ impl Keeper {
             pulse,
             watchdog,
             device: name_of(&device),
+            host: self.options.alone.then_some(host),
+            looks: 0,
         })
     }
 }
