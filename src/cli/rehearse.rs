@@ -70,6 +70,10 @@ pub struct Options {
     /// The loudspeaker to use, by its id [default: the system's].
     #[arg(long)]
     device: Option<String>,
+    /// Where your own ear is: a device by its id, or left or right for a channel of the loudspeaker. It
+    /// alone hears the prompts [default: as the configuration says].
+    #[arg(long, value_name = "DEVICE")]
+    ear: Option<String>,
     /// Frames a buffer.
     #[arg(long, default_value_t = 960, value_parser = clap::value_parser!(u32).range(64..=8192))]
     buffer: u32,
@@ -141,7 +145,11 @@ pub fn run(options: Options) -> Done {
         .listen
         .then(|| listen(&options, &kepts, (began, id.as_ref())))
         .transpose()?;
-    let booth = Booth::new(&class, &speaker, wording, listening);
+    let outputs = config
+        .out
+        .clone()
+        .told(options.device.clone(), options.ear.as_deref());
+    let booth = Booth::new(&class, &speaker, wording, listening).whispering(outputs.ear.is_some());
     let score = booth.score.clone();
     let passages = score.passages.len();
     let from = options.from as usize - 1;
@@ -168,14 +176,14 @@ pub fn run(options: Options) -> Done {
     }
     let interrupt = Interrupt::noted();
     let out = out::Options {
-        device: options.device.clone(),
+        device: outputs.room.clone(),
         buffer: options.buffer,
         ..out::Options::default()
     };
     let ended = rehearsal::run(
         booth,
         (from, options.help_with),
-        out,
+        (out, &outputs),
         &inputs,
         &mut |news| {
             if interrupt.asked() {

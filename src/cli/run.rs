@@ -49,6 +49,10 @@ pub struct Options {
     /// The loudspeaker to use, by its id [default: the system's].
     #[arg(long)]
     device: Option<String>,
+    /// Where the coach's own ear is: a device by its id, or left or right for a channel of the loudspeaker.
+    /// It hears the class ahead of the room, and what comes next [default: as the configuration says].
+    #[arg(long, value_name = "DEVICE")]
+    ear: Option<String>,
     /// Frames a buffer: less answers a pause sooner, more bears a busier machine.
     #[arg(long, default_value_t = 960, value_parser = clap::value_parser!(u32).range(64..=8192))]
     buffer: u32,
@@ -134,6 +138,7 @@ pub fn run(options: Options) -> Done {
         screen.line(&format!("The last time, {left}{hint}"));
     }
     let kept = wishes::path();
+    let outputs = config.out.told(options.device, options.ear.as_deref());
     let class = shell::Class {
         session: Arc::clone(&session),
         speaker: Arc::new(speaker),
@@ -141,10 +146,11 @@ pub fn run(options: Options) -> Done {
         from,
         wishes: kept.as_deref().map(wishes::load).unwrap_or_default(),
         out: out::Options {
-            device: options.device,
+            device: outputs.room.clone(),
             buffer: options.buffer,
             ..out::Options::default()
         },
+        outputs,
         wake: config.wake,
         asks: keys.is_some() && keeper.is_some(),
         keys: mapping.spoken(wording, false),

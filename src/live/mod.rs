@@ -7,6 +7,7 @@ pub mod config;
 pub mod control;
 pub mod core;
 pub mod daemon;
+pub mod ears;
 pub mod history;
 pub mod rehearsal;
 pub mod service;

@@ -35,6 +35,10 @@ pub struct Options {
     /// The loudspeaker to use, by its id [default: the system's].
     #[arg(long)]
     device: Option<String>,
+    /// Where the coach's own ear is: a device by its id, or left or right for a channel of the loudspeaker
+    /// [default: as the configuration says].
+    #[arg(long, value_name = "DEVICE")]
+    ear: Option<String>,
     /// Write a unit by which systemd watches the folder from login on, with these options.
     #[arg(long, conflicts_with = "uninstall")]
     install: bool,
@@ -77,15 +81,17 @@ pub fn run(options: Options) -> Done {
     };
     let config = load::config(false);
     let mapped = config.mapping.keys.clone();
+    let outputs = config.out.told(options.device, options.ear.as_deref());
     let options = service::Options {
         root,
         poll: options.poll,
         silent: options.silent,
         voice: options.voice,
         out: out::Options {
-            device: options.device,
+            device: outputs.room.clone(),
             ..out::Options::default()
         },
+        outputs,
         wake: config.wake,
         clarity: config.clarity.unwrap_or_default(),
         mapping: config.mapping,

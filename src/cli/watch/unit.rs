@@ -24,7 +24,11 @@ pub fn install(root: &Path, options: &Options) -> Done {
     let flags = [(options.poll, "--poll"), (options.silent, "--silent")];
     let flags = flags.iter().filter(|(given, _)| *given);
     command.extend(flags.map(|(_, flag)| (*flag).to_owned()));
-    for (value, flag) in [(&options.voice, "--voice"), (&options.device, "--device")] {
+    for (value, flag) in [
+        (&options.voice, "--voice"),
+        (&options.device, "--device"),
+        (&options.ear, "--ear"),
+    ] {
         if let Some(value) = value {
             command.extend([flag.to_owned(), value.clone()]);
         }

@@ -52,6 +52,8 @@ pub struct Booth {
     /// Whether the next pass begins where this one ends, and whether this one did.
     follows: bool,
     now_follows: bool,
+    /// Whether prompts are for the coach's ear alone, which the microphone does not hear.
+    whispers: bool,
 }
 
 /// What is said in answer to a key.
@@ -152,7 +154,14 @@ impl Booth {
             held: false,
             follows: false,
             now_follows: false,
+            whispers: false,
         }
+    }
+
+    /// Has prompts go to an ear of the coach's own.
+    pub fn whispering(mut self, whispers: bool) -> Self {
+        self.whispers = whispers;
+        self
     }
 
     /// The clock goes elsewhere: what was handed over is dropped, and the next pass follows none.
@@ -170,20 +179,25 @@ impl Booth {
         self.unmasked.retain(stays);
     }
 
-    /// Returns the clips of a pass that begin at a frame or later and were not handed over yet.
-    pub fn clips(&mut self, pass: Pass, from: FrameAt) -> Vec<Clip> {
+    /// Returns the clips of a pass that begin at a frame or later and were not handed over yet, each with
+    /// whether it prompts.
+    pub fn clips(&mut self, pass: Pass, from: FrameAt) -> Vec<(bool, Clip)> {
         let mut made = Vec::new();
         for cue in self.score.cues(pass) {
             if let Some(clip) = self.clips.get(&cue)
                 && clip.at >= from
                 && self.fed.insert(cue)
             {
-                self.unmasked.insert(cue);
+                let prompts = matches!(cue, Cue::Prompt(..));
+                if !(prompts && self.whispers) {
+                    self.unmasked.insert(cue);
+                }
                 self.next_id += 1;
-                made.push(Clip {
+                let clip = Clip {
                     id: self.next_id,
                     ..clip.clone()
-                });
+                };
+                made.push((prompts, clip));
             }
         }
         made

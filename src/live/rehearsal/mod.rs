@@ -12,8 +12,13 @@ use crate::base::units::Db;
 use crate::base::units::FrameAt;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
+use crate::live::config::Outputs;
 use crate::live::control::Inputs;
 use crate::live::control::Verb;
+use crate::live::ears;
+use crate::live::ears::Ears;
+use crate::live::ears::Heard as Told;
+use crate::live::ears::Loudspeakers;
 use crate::rehearse::practice::Effect;
 use crate::rehearse::practice::Event;
 use crate::rehearse::practice::Help;
@@ -27,7 +32,6 @@ use crate::sound::mix::Desk;
 use crate::sound::mix::desk_and_mixer;
 use crate::sound::out;
 use crate::sound::out::DeviceError;
-use crate::sound::out::Loudspeaker;
 use booth::Answer;
 pub use booth::Booth;
 pub use files::Kepts;
@@ -69,17 +73,21 @@ pub enum News<'a> {
 pub fn run(
     booth: Booth,
     (from, help): (usize, Help),
-    out: out::Options,
+    (out, outputs): (out::Options, &Outputs),
     inputs: &Inputs,
     watch: &mut dyn FnMut(News),
 ) -> Result<Vec<Heard>, DeviceError> {
-    let (desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, CAPACITY);
-    let loudspeaker = Loudspeaker::open(mixer, out)?;
+    let room = desk_and_mixer(SampleRate::OUTPUT, ears::channels(outputs), CAPACITY);
+    // A prompt is in time for its line: here the ear is not ahead.
+    let (mut ears, loudspeakers) = ears::open(room, outputs, Some(Millis::ZERO), CAPACITY, out)?;
+    for text in loudspeakers.found(&mut ears) {
+        watch(News::Notice(&text));
+    }
     let (mut practice, effects) = Practice::new(&booth.score, from, help);
     let mut stage = Stage {
         booth,
-        desk,
-        loudspeaker,
+        ears,
+        loudspeakers,
         volume: 0.0,
     };
     let mut over = stage.carry_out(effects, watch);
@@ -88,19 +96,15 @@ pub fn run(
         if let Some(told) = inputs.next(TICK) {
             events.extend(wish(&told.verb).map(Event::Told));
         }
-        while let Ok(event) = stage.loudspeaker.events().try_recv() {
-            match event {
-                out::Event::Lost { reason, .. } => {
-                    watch(News::Notice(&format!("the loudspeaker is gone: {reason}")));
-                    events.push(Event::Told(Wish::Pause));
-                }
-                out::Event::Back { device } => {
-                    watch(News::Notice(&format!("the sound is back: {device}")));
-                }
+        for told in stage.loudspeakers.events(&mut stage.ears) {
+            watch(News::Notice(&told.notice()));
+            if let Told::RoomLost { .. } = told {
+                events.push(Event::Told(Wish::Pause));
             }
         }
-        while stage.desk.finished().is_some() {}
-        let status = stage.desk.status();
+        while stage.ears.finished().is_some() {}
+        stage.ears.keep_together();
+        let status = stage.ears.status();
         let at = status.position.at(SampleRate::OUTPUT);
         if status.settled {
             stage.booth.listen(at, watch);
@@ -142,8 +146,8 @@ fn wish(verb: &Verb) -> Option<Wish> {
 
 struct Stage {
     booth: Booth,
-    desk: Desk,
-    loudspeaker: Loudspeaker,
+    ears: Ears,
+    loudspeakers: Loudspeakers,
     volume: f32,
 }
 
@@ -205,8 +209,10 @@ impl Stage {
 
     /// Hands over what a pass sounds from an instant on, each sound once.
     fn feed(&mut self, pass: Pass, from: FrameAt) {
-        for clip in self.booth.clips(pass, from) {
-            if self.desk.feed(clip).is_err() {
+        for (prompts, clip) in self.booth.clips(pass, from) {
+            if prompts && self.ears.has_ear() {
+                self.ears.feed_ear(clip);
+            } else if self.ears.feed(clip).is_err() {
                 tracing::warn!("no room for a sound");
             }
         }
@@ -216,7 +222,7 @@ impl Stage {
     fn answer(&mut self, answer: Answer) {
         self.tell(Command::Hush);
         if let Some(clip) = self.booth.answer(answer)
-            && self.desk.speak_over(clip).is_err()
+            && self.ears.speak_over(clip).is_err()
         {
             tracing::warn!("no room for an answer");
         }
@@ -228,7 +234,7 @@ impl Stage {
     }
 
     fn tell(&mut self, command: Command) {
-        if self.desk.tell(command).is_err() {
+        if self.ears.tell(command).is_err() {
             tracing::error!(?command, "the mixer does not take commands");
         }
     }
@@ -237,12 +243,12 @@ impl Stage {
     fn close(mut self, watch: &mut dyn FnMut(News)) -> Vec<Heard> {
         self.tell(Command::Stop);
         let mut turns = 0;
-        while !self.desk.status().settled && turns < 50 {
+        while !self.ears.status().settled && turns < 50 {
             thread::sleep(TICK);
             turns += 1;
         }
         thread::sleep(ON_ITS_WAY);
-        self.loudspeaker.close();
+        self.loudspeakers.close();
         self.booth.heard(watch)
     }
 }

@@ -5,6 +5,7 @@ use crate::base::units::Millis;
 use crate::base::wording::Wording;
 use crate::compile::plan_by_estimate;
 use crate::folder::Folder;
+use crate::live::config::Outputs;
 use crate::live::control::Board;
 use crate::live::control::Inputs;
 use crate::live::control::Mapping;
@@ -48,6 +49,7 @@ pub struct Stage {
     pub root: PathBuf,
     pub voices: Arc<Voices>,
     pub out: out::Options,
+    pub outputs: Outputs,
     pub wake: Millis,
     /// What the keys do, which a class says in its language.
     pub mapping: Arc<Mapping>,
@@ -170,6 +172,7 @@ impl Stage {
                 wait: true,
                 ..self.out.clone()
             },
+            outputs: self.outputs.clone(),
             wake: self.wake,
             asks: true,
             keys: self.mapping.spoken(wording, false),

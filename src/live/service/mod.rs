@@ -9,6 +9,7 @@ mod single;
 pub use single::Single;
 pub use single::SingleError;
 
+use super::config::Outputs;
 use super::control::Board;
 use super::control::Controls;
 use super::control::Inputs;
@@ -80,6 +81,8 @@ pub struct Options {
     /// The voice for the news, and for sessions that name none.
     pub voice: Option<String>,
     pub out: out::Options,
+    /// How loud the room is, and whether a class has an ear.
+    pub outputs: Outputs,
     /// Silence before the first sound, for loudspeakers that wake slowly.
     pub wake: Millis,
     /// How clearly sessions are spoken that do not say it, and the news.
@@ -205,6 +208,7 @@ pub fn run(
             root: options.root,
             voices,
             out: options.out,
+            outputs: options.outputs,
             wake: options.wake,
             mapping: Arc::new(mapping),
             board,

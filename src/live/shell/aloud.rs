@@ -109,7 +109,7 @@ impl Clips {
             let next = self.speaker.next_name();
             format!("the voice of the operating system fell silent: {why}. The {next} voice speaks")
         });
-        let status = self.desk.status();
+        let status = self.ears.status();
         // While something fades the gauges still show what is over.
         if !status.settled {
             return notice;

@@ -1,10 +1,11 @@
-//! The clips of a class and the desk that they go to.
+//! The clips of a class and the ears that they go to.
 
 use super::aloud::Aloud;
 use super::maker::Recipe;
 use super::maker::Respoken;
 use super::stage::message_texts;
 use super::stage::silence;
+use super::whispers::Whispers;
 use crate::base::units::At;
 use crate::base::units::FrameAt;
 use crate::base::units::Frames;
@@ -14,6 +15,7 @@ use crate::base::utterance::Rate;
 use crate::base::utterance::Utterance;
 use crate::live::core::Core;
 use crate::live::core::Message;
+use crate::live::ears::Ears;
 use crate::planning::plan::Sound;
 use crate::planning::plan::SoundKind;
 use crate::planning::plan::Tone;
@@ -22,7 +24,6 @@ use crate::sound::mix;
 use crate::sound::mix::Clear;
 use crate::sound::mix::Clip;
 use crate::sound::mix::Command;
-use crate::sound::mix::Desk;
 use crate::sound::speech::Speaker;
 use std::collections::HashMap;
 use std::collections::VecDeque;
@@ -33,8 +34,9 @@ const MESSAGES: u64 = 1 << 60;
 
 /// All clips of the plan so far, at their places.
 pub struct Clips {
-    pub desk: Desk,
+    pub ears: Ears,
     pub(super) aloud: Aloud,
+    pub whispers: Whispers,
     pub(super) speaker: Arc<Speaker>,
     kept: HashMap<u64, Clip>,
     /// Lines spoken again that were not put in place yet.
@@ -54,10 +56,11 @@ pub struct Clips {
 
 impl Clips {
     /// Makes the store of a class's clips.
-    pub fn new(desk: Desk, recipe: &Recipe, keys: String, wake: Millis) -> Self {
+    pub fn new(ears: Ears, recipe: &Recipe, keys: String, wake: Millis) -> Self {
         Self {
-            desk,
+            ears,
             aloud: Aloud::default(),
+            whispers: Whispers::default(),
             speaker: Arc::clone(&recipe.speaker),
             kept: HashMap::new(),
             again: HashMap::new(),
@@ -88,6 +91,7 @@ impl Clips {
         self.again.clear();
         self.to_feed.clear();
         self.aloud = Aloud::default();
+        self.whispers = Whispers::default();
         self.tell(Command::Clear(Clear::All));
     }
 
@@ -129,7 +133,7 @@ impl Clips {
         ) {
             self.fall_silent();
         }
-        if self.desk.tell(command).is_err() {
+        if self.ears.tell(command).is_err() {
             tracing::error!(?command, "the mixer does not take commands");
         }
     }
@@ -159,7 +163,7 @@ impl Clips {
             at: silence,
             samples: Arc::new([]),
         };
-        if self.desk.speak_over(clip).is_err() {
+        if self.ears.speak_over(clip).is_err() {
             tracing::warn!("no room to wake the loudspeaker");
         }
         self.tell(Command::PlayWhenSaid);
@@ -180,6 +184,7 @@ impl Clips {
     /// Moves the session clock.
     pub fn jump(&mut self, to: At) {
         self.to_feed.clear();
+        self.whispers.go(to);
         self.tell(Command::Jump(SampleRate::OUTPUT.frame_at(to)));
     }
 
@@ -240,7 +245,7 @@ impl Clips {
     /// Hands over what the mixer had no room for.
     pub fn feed_what_waits(&mut self) {
         while let Some(clip) = self.to_feed.pop_front() {
-            if let Err(mix::Full(clip)) = self.desk.feed(clip) {
+            if let Err(mix::Full(clip)) = self.ears.feed(clip) {
                 self.to_feed.push_front(clip);
                 break;
             }
@@ -275,7 +280,7 @@ impl Clips {
             at: self.waking(),
             samples,
         };
-        if self.desk.speak_over(clip).is_err() {
+        if self.ears.speak_over(clip).is_err() {
             tracing::warn!("no room to say it");
         }
     }
@@ -303,7 +308,7 @@ impl Clips {
         if tone {
             self.said += 1;
             // Its first sample where the clock stands, so that it is in time.
-            let stands = self.desk.status().position.index();
+            let stands = self.ears.status().position.index();
             let onset = FrameAt::new(stands + mix::Tone::Start.onset().count());
             let tone = mix::Tone::Start.clip(self.said, onset);
             self.count_tone = Some(self.said);

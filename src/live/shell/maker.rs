@@ -1,15 +1,20 @@
 //! Makes a class on threads of its own: stretch by stretch, and lines again at another speed.
 
+use super::whispers::Heard;
+use super::whispers::Whisper;
+use super::whispers::Whisperer;
 use crate::base::units::Millis;
 use crate::base::utterance::Utterance;
 use crate::base::wording::Wording;
 use crate::compile::Compiled;
 use crate::compile::Compiler;
 use crate::compile::settings_in;
+use crate::planning::asides::Asides;
 use crate::planning::plan::Settings;
 use crate::planning::plan::Sound;
 use crate::planning::script::CautionLength;
 use crate::planning::session::Session;
+use crate::planning::timeline::timeline;
 use crate::sound::mix::Clip;
 use crate::sound::speech::Speaker;
 use crate::sound::speech::Take;
@@ -36,6 +41,8 @@ pub struct Recipe {
     pub talk: i8,
     /// The ids of clips begin here.
     pub first_id: u64,
+    /// Whether asides are made for an ear.
+    pub whispers: bool,
 }
 
 impl Recipe {
@@ -59,6 +66,8 @@ pub enum Made {
     FirstLine(Sound, Clip, bool),
     Stretch(Compiled),
     All,
+    /// What only the ear hears, after the stretch with which it was known.
+    Whispers(Vec<Whisper>),
     Notices(Vec<String>),
 }
 
@@ -125,16 +134,36 @@ fn make(recipe: &Recipe, to: &SyncSender<Made>) {
     {
         return;
     }
+    let mut whisperer = recipe.whispers.then(|| {
+        let laid_out = timeline(session, &[]);
+        let asides = Asides::new(session, &laid_out, wording);
+        Whisperer::new(asides, laid_out, speaker, recipe.speed)
+    });
     while let Some(compiled) = compiler.next_stretch() {
         let mut notices: Vec<_> = speaker.notices().into_iter().map(|n| n.message).collect();
         notices.extend(compiler.unspoken());
         if !notices.is_empty() && to.send(Made::Notices(notices)).is_err() {
             return;
         }
+        // What is needed sooner is made first.
+        let mut whispers = Vec::new();
+        let heard = whisperer.as_ref().map(|_| Heard::of(&compiled));
         if to.send(Made::Stretch(compiled)).is_err() {
             return;
         }
+        if let (Some(whisperer), Some(heard)) = (&mut whisperer, heard) {
+            whispers = whisperer.take_in(heard);
+        }
+        if !whispers.is_empty() && to.send(Made::Whispers(whispers)).is_err() {
+            return;
+        }
         compiler.let_go();
+    }
+    if let Some(whisperer) = whisperer {
+        let last = whisperer.finish();
+        if !last.is_empty() && to.send(Made::Whispers(last)).is_err() {
+            return;
+        }
     }
     // Nobody may be listening any more.
     let _ = to.send(Made::All);

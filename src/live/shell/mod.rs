@@ -5,13 +5,16 @@ mod aloud;
 mod clips;
 mod maker;
 mod stage;
+mod whispers;
 
+use super::config::Outputs;
 use super::control::Inputs;
 use super::core::Core;
 use super::core::Message;
 use super::core::State;
 use super::core::Wishes;
 use super::core::Words;
+use super::ears;
 use super::history::Step;
 use crate::base::units::At;
 use crate::base::units::Db;
@@ -26,7 +29,6 @@ use crate::sound::mix::Command;
 use crate::sound::mix::desk_and_mixer;
 use crate::sound::out;
 use crate::sound::out::DeviceError;
-use crate::sound::out::Loudspeaker;
 use crate::sound::speech::Speaker;
 use maker::Recipe;
 use maker::StartAt;
@@ -45,6 +47,8 @@ pub struct Class {
     pub from: Option<usize>,
     pub wishes: Wishes,
     pub out: out::Options,
+    /// How loud the room is, and whether there is an ear.
+    pub outputs: Outputs,
     /// Silence before the first sound, for loudspeakers that wake slowly.
     pub wake: Millis,
     /// Whether somebody can tell the effort felt after the end.
@@ -94,7 +98,8 @@ pub fn run(
     changes: &Receiver<Change>,
     watch: &mut dyn FnMut(News),
 ) -> Result<(), DeviceError> {
-    let (desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, CAPACITY);
+    let channels = ears::channels(&class.outputs);
+    let room = desk_and_mixer(SampleRate::OUTPUT, channels, CAPACITY);
     let recipe = Recipe {
         session: Arc::clone(&class.session),
         speaker: Arc::clone(&class.speaker),
@@ -107,15 +112,16 @@ pub fn run(
         speed: class.wishes.speed,
         talk: class.wishes.talk,
         first_id: 0,
+        whispers: class.outputs.ear.is_some(),
     };
     // The voice gets to work while the loudspeaker opens.
     let mut act = Act::new(maker::start(recipe.clone()), Arc::clone(&class.session));
-    let loudspeaker = Loudspeaker::open(mixer, class.out.clone())?;
-    if loudspeaker.device().is_none() {
-        let text = "there is no loudspeaker: the class waits for one";
-        watch(News::Notice(text.to_owned()));
+    let (mut ears, loudspeakers) =
+        ears::open(room, &class.outputs, None, CAPACITY, class.out.clone())?;
+    for text in loudspeakers.found(&mut ears) {
+        watch(News::Notice(text));
     }
-    let mut stage = Stage::new(desk, loudspeaker, recipe, &class);
+    let mut stage = Stage::new(ears, loudspeakers, recipe, &class);
     let mut carried = None;
     loop {
         let session = Arc::clone(act.session());

@@ -20,16 +20,16 @@ use crate::live::core::Effect;
 use crate::live::core::Event;
 use crate::live::core::Message;
 use crate::live::core::Wishes;
+use crate::live::ears::Ears;
+use crate::live::ears::Heard;
+use crate::live::ears::Loudspeakers;
 use crate::live::history::Step;
 use crate::live::history::Told;
 use crate::planning::session::Session;
 use crate::planning::timeline::Landmark;
 use crate::planning::timeline::Timeline;
 use crate::sound::mix::Command;
-use crate::sound::mix::Desk;
 use crate::sound::mix::Outcome;
-use crate::sound::out;
-use crate::sound::out::Loudspeaker;
 use std::sync::Arc;
 use std::sync::mpsc;
 use std::sync::mpsc::Receiver;
@@ -90,7 +90,7 @@ pub enum Turn {
 /// What stays while acts come and go.
 pub struct Stage {
     pub(super) clips: Clips,
-    loudspeaker: Loudspeaker,
+    loudspeakers: Loudspeakers,
     recipe: Recipe,
     wishes: Wishes,
     /// The files as they are, if they have changed since the act began.
@@ -102,14 +102,14 @@ pub struct Stage {
 
 impl Stage {
     /// Sets the stage for a class.
-    pub fn new(desk: Desk, loudspeaker: Loudspeaker, recipe: Recipe, class: &Class) -> Self {
-        let mut clips = Clips::new(desk, &recipe, class.keys.clone(), class.wake);
+    pub fn new(ears: Ears, loudspeakers: Loudspeakers, recipe: Recipe, class: &Class) -> Self {
+        let mut clips = Clips::new(ears, &recipe, class.keys.clone(), class.wake);
         if class.wishes != Wishes::default() {
             clips.tell(class.volume());
         }
         Self {
             clips,
-            loudspeaker,
+            loudspeakers,
             recipe,
             wishes: class.wishes,
             change: None,
@@ -154,7 +154,7 @@ impl Stage {
                 });
                 self.clips.spoken_again(respoken);
             }
-            while let Some(done) = self.clips.desk.finished() {
+            while let Some(done) = self.clips.ears.finished() {
                 let over = matches!(done.outcome, Outcome::Played | Outcome::Late);
                 if over && !core.may_come_again(done.clip.id) {
                     self.clips.forget(done.clip.id);
@@ -171,7 +171,7 @@ impl Stage {
                     _ => {}
                 }
             }
-            let status = self.clips.desk.status();
+            let status = self.clips.ears.status();
             // First: what is told now moves the clock after this was read.
             let clock = Event::Clock {
                 at: status.position.at(SampleRate::OUTPUT),
@@ -208,11 +208,13 @@ impl Stage {
                 }
             }
             self.clips.feed_what_waits();
+            self.clips.whisper();
+            self.clips.ears.keep_together();
             if let Some(notice) = self.clips.speak_aloud() {
                 watch(News::Notice(notice));
             }
             // Until a jump is carried out the place is one of the plan before.
-            let status = self.clips.desk.status();
+            let status = self.clips.ears.status();
             if let Some(timeline) = act.timeline.as_ref().filter(|_| status.settled) {
                 watch(News::Clock {
                     at: status.position.at(SampleRate::OUTPUT),
@@ -223,15 +225,16 @@ impl Stage {
     }
 
     fn hear_the_device(&mut self, events: &mut Vec<Event>, watch: &mut dyn FnMut(News)) {
-        while let Ok(event) = self.loudspeaker.events().try_recv() {
-            events.push(match event {
-                out::Event::Lost { reason, .. } => {
-                    watch(News::Notice(format!("the loudspeaker is gone: {reason}")));
+        for heard in self.loudspeakers.events(&mut self.clips.ears) {
+            watch(News::Notice(heard.notice()));
+            events.push(match heard {
+                // The room does not care.
+                Heard::EarLost { .. } | Heard::EarBack { .. } => continue,
+                Heard::RoomLost { .. } => {
                     self.lost_since.get_or_insert_with(Instant::now);
                     Event::DeviceLost
                 }
-                out::Event::Back { device } => {
-                    watch(News::Notice(format!("the sound is back: {device}")));
+                Heard::RoomBack { .. } => {
                     self.clips.asleep();
                     let away = self
                         .lost_since
@@ -265,6 +268,10 @@ impl Stage {
                 for notice in notices {
                     watch(News::Notice(notice));
                 }
+                None
+            }
+            Made::Whispers(whispers) => {
+                self.clips.whispers.add(whispers);
                 None
             }
             Made::Stretch(compiled) => {
@@ -385,13 +392,13 @@ impl Stage {
     pub fn close(mut self) {
         self.clips.tell(Command::Stop);
         let mut turns = 0;
-        while !self.clips.desk.status().settled && turns < 50 {
+        while !self.clips.ears.status().settled && turns < 50 {
             thread::sleep(TICK);
             turns += 1;
         }
         thread::sleep(ON_ITS_WAY);
         self.recipe.speaker.forget();
-        self.loudspeaker.close();
+        self.loudspeakers.close();
     }
 }
 

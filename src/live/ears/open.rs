@@ -1,0 +1,188 @@
+//! Opens what the room and the ear are heard by: one device, one with a channel for each, or two.
+
+use super::Ears;
+use crate::base::units::Millis;
+use crate::base::units::SampleRate;
+use crate::live::config::EarAt;
+use crate::live::config::EarOutput;
+use crate::live::config::Outputs;
+use crate::sound::mix::Desk;
+use crate::sound::mix::Mixer;
+use crate::sound::mix::desk_and_mixer;
+use crate::sound::out;
+use crate::sound::out::Channel;
+use crate::sound::out::DeviceError;
+use crate::sound::out::Following;
+use crate::sound::out::Leading;
+use crate::sound::out::Loudspeaker;
+use crate::sound::out::Sides;
+
+/// Clips that only the ear hears may be under way beside those of the room.
+const MORE_CLIPS: usize = 64;
+/// Channels of a device that one listener has alone: each ear hears the same.
+const STEREO: u16 = 2;
+
+/// The devices of all that hear.
+#[derive(Debug)]
+pub struct Loudspeakers {
+    room: Loudspeaker,
+    /// The ear's own, if it has one; without it the ear, if there is one, is on the room's.
+    ear: Option<Loudspeaker>,
+}
+
+/// What happens to the devices.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Heard {
+    RoomLost { reason: String },
+    RoomBack { device: String },
+    EarLost { reason: String },
+    EarBack { device: String },
+}
+
+/// Returns how many channels the room's mixer has.
+pub fn channels(outputs: &Outputs) -> u16 {
+    match outputs.ear.as_ref().map(|ear| &ear.at) {
+        Some(EarAt::Left | EarAt::Right) => 1,
+        Some(EarAt::Device(_)) | None => STEREO,
+    }
+}
+
+/// Opens the devices and begins to play silence. The room's mixer has the [`channels`] of the outputs;
+/// `ahead` is the ear's lead, at most that of the outputs.
+///
+/// # Errors
+///
+/// [`DeviceError`] of the room's device; the ear's is waited for.
+pub fn open(
+    (desk, mixer): (Desk, Mixer),
+    outputs: &Outputs,
+    ahead: Option<Millis>,
+    capacity: usize,
+    options: out::Options,
+) -> Result<(Ears, Loudspeakers), DeviceError> {
+    let Some(ear) = &outputs.ear else {
+        let room = Loudspeaker::open(mixer, options)?;
+        let ears = Ears::new((desk, outputs.room_level), None);
+        return Ok((ears, Loudspeakers { room, ear: None }));
+    };
+    let rate = SampleRate::OUTPUT;
+    let lead = ahead.map_or(ear.ahead, |ahead| ahead.min(ear.ahead));
+    let (ear_desk, ear_mixer) = desk_and_mixer(rate, 1, capacity + MORE_CLIPS);
+    let ear_mixer = ear_mixer.ahead_of(&desk, lead);
+    let loudspeakers = match on_one_device(ear) {
+        Some(channel) => {
+            let both: Box<dyn out::Source> =
+                Box::new(Sides::new(mixer.into(), ear_mixer.into(), channel));
+            Loudspeakers {
+                room: Loudspeaker::open(both, options)?,
+                ear: None,
+            }
+        }
+        None => on_two_devices(ear, mixer, ear_mixer, options)?,
+    };
+    let ears = Ears::new((desk, outputs.room_level), Some((ear_desk, ear.level)));
+    Ok((ears, loudspeakers))
+}
+
+fn on_one_device(ear: &EarOutput) -> Option<Channel> {
+    match ear.at {
+        EarAt::Left => Some(Channel::Left),
+        EarAt::Right => Some(Channel::Right),
+        EarAt::Device(_) => None,
+    }
+}
+
+fn on_two_devices(
+    ear: &EarOutput,
+    room: Mixer,
+    ear_mixer: Mixer,
+    options: out::Options,
+) -> Result<Loudspeakers, DeviceError> {
+    let ear_options = out::Options {
+        device: match &ear.at {
+            EarAt::Device(id) => Some(id.clone()),
+            EarAt::Left | EarAt::Right => None,
+        },
+        wait: true,
+        alone: true,
+        ..options.clone()
+    };
+    let room = Leading::new(room);
+    let following = Following::new(ear_mixer.into(), room.clock(), STEREO);
+    let following = following
+        .ok_or_else(|| DeviceError::Failed("the ear's clock cannot be followed".to_owned()))?;
+    let room: Box<dyn out::Source> = Box::new(room);
+    let room = Loudspeaker::open(room, options)?;
+    let ear: Box<dyn out::Source> = Box::new(following);
+    Ok(Loudspeakers {
+        room,
+        ear: Some(Loudspeaker::open(ear, ear_options)?),
+    })
+}
+
+impl Loudspeakers {
+    /// Returns what is to be told of the devices as they were found.
+    pub fn found(&self, ears: &mut Ears) -> Vec<String> {
+        let mut notices = Vec::new();
+        if self.room.device().is_none() {
+            notices.push("there is no loudspeaker: the class waits for one".to_owned());
+        }
+        if self.ear.as_ref().is_some_and(|ear| ear.device().is_none()) {
+            ears.ear_is_away(true);
+            notices.push(
+                "the ear's device is not there: the class is heard by the room alone until it is"
+                    .to_owned(),
+            );
+        }
+        notices
+    }
+
+    /// Returns what has happened to the devices; the ear that is away or back is brought back by itself.
+    pub fn events(&self, ears: &mut Ears) -> Vec<Heard> {
+        let mut heard = Vec::new();
+        for event in self.room.events().try_iter() {
+            heard.push(match event {
+                out::Event::Lost { reason, .. } => {
+                    ears.room_lost();
+                    Heard::RoomLost { reason }
+                }
+                out::Event::Back { device } => Heard::RoomBack { device },
+            });
+        }
+        for event in self.ear.iter().flat_map(|ear| ear.events().try_iter()) {
+            heard.push(match event {
+                out::Event::Lost { reason, .. } => {
+                    ears.ear_is_away(true);
+                    Heard::EarLost { reason }
+                }
+                out::Event::Back { device } => {
+                    ears.ear_is_away(false);
+                    Heard::EarBack { device }
+                }
+            });
+        }
+        heard
+    }
+
+    /// Closes them all.
+    pub fn close(self) {
+        if let Some(ear) = self.ear {
+            ear.close();
+        }
+        self.room.close();
+    }
+}
+
+impl Heard {
+    /// Says it in a sentence.
+    pub fn notice(&self) -> String {
+        match self {
+            Heard::RoomLost { reason } => format!("the loudspeaker is gone: {reason}"),
+            Heard::RoomBack { device } => format!("the sound is back: {device}"),
+            Heard::EarLost { reason } => {
+                format!("the ear is gone, the room hears the class: {reason}")
+            }
+            Heard::EarBack { device } => format!("the ear is back: {device}"),
+        }
+    }
+}
