@@ -3,6 +3,7 @@
 //!
 //! Lengths pass to planning, texts to sound; neither knows of the other.
 
+use crate::base::tones::Tones;
 use crate::base::units::At;
 use crate::base::units::FrameAt;
 use crate::base::units::Frames;
@@ -67,6 +68,9 @@ pub struct Compiler<'a> {
     begins: Option<usize>,
     /// The clips made since they were handed out that are silence for lines of the system's voice.
     aloud: Vec<u64>,
+    /// The tones that the session asks for, if it does, and those that sound.
+    wished_tones: Option<Tones>,
+    tones: Tones,
 }
 
 /// A class that goes on with a rest leaves out the tone that ended the work before, and its silence.
@@ -245,8 +249,8 @@ pub fn settings(voice: &str, caution: CautionLength) -> Settings {
 /// Returns the same for a session in another language.
 pub fn settings_in(wording: &Wording, voice: &str, caution: CautionLength) -> Settings {
     let heard = |tone: mix::Tone| {
-        // As for a spoken line: from the first audible sample to the last, rounded up.
-        let frames = tone.end().count().saturating_sub(tone.onset().count());
+        // The same for all kinds of tones. As for a spoken line: from the first audible sample to the last, rounded up.
+        let frames = tone.end(Tones::Clear).count() - tone.onset(Tones::Clear).count();
         let hz = u64::from(SampleRate::OUTPUT.hz());
         Millis::from_ms((frames * 1000).div_ceil(hz) as i64)
     };
@@ -283,6 +287,17 @@ impl<'a> Compiler<'a> {
             first: None,
             begins: None,
             aloud: Vec::new(),
+            wished_tones: session.text.tones,
+            tones: session.text.tones.unwrap_or_default(),
+        }
+    }
+
+    /// Sounds with tones of a kind, where the session asks for none.
+    #[must_use]
+    pub fn with_tones(self, kind: Tones) -> Self {
+        Self {
+            tones: self.wished_tones.unwrap_or(kind),
+            ..self
         }
     }
 
@@ -343,7 +358,7 @@ impl<'a> Compiler<'a> {
         if self.voice.takes.get(&utterance).is_some_and(|t| t.aloud) {
             self.aloud.push(self.next_id);
         }
-        let clip = clip(&sound, &self.voice.takes, self.next_id);
+        let clip = clip(&sound, &self.voice.takes, self.tones, self.next_id);
         self.next_id += 1;
         sound.rate = self.voice.as_spoken(&utterance).rate;
         (sound, clip)
@@ -387,7 +402,7 @@ impl<'a> Compiler<'a> {
             .sounds
             .iter()
             .zip(0..)
-            .map(|(sound, id)| clip(sound, &takes, id))
+            .map(|(sound, id)| clip(sound, &takes, self.tones, id))
             .collect();
         Class {
             plan,
@@ -437,7 +452,7 @@ fn utterance(sound: &Sound) -> Utterance {
 
 /// Makes the clip of a sound: its onset lies on the sound's frame. What could not be spoken is
 /// sounded as a fault, so that nothing fails in silence.
-fn clip(sound: &Sound, takes: &HashMap<Utterance, Take>, id: u64) -> Clip {
+fn clip(sound: &Sound, takes: &HashMap<Utterance, Take>, kind: Tones, id: u64) -> Clip {
     let onset = SampleRate::OUTPUT.frame_at(sound.onset);
     let tone = match sound.kind {
         SoundKind::Tone(Tone::Start) => Some(mix::Tone::Start),
@@ -445,12 +460,12 @@ fn clip(sound: &Sound, takes: &HashMap<Utterance, Take>, id: u64) -> Clip {
         _ => None,
     };
     match (tone, takes.get(&utterance(sound))) {
-        (Some(tone), _) => tone.clip(id, onset),
+        (Some(tone), _) => tone.clip(kind, id, onset),
         (None, Some(take)) => Clip {
             id,
             at: FrameAt::new(onset.index().saturating_sub(take.onset.count())),
             samples: take.samples.clone(),
         },
-        (None, None) => mix::Tone::Fault.clip(id, onset),
+        (None, None) => mix::Tone::Fault.clip(kind, id, onset),
     }
 }

@@ -24,16 +24,27 @@ pub fn speak(speaker: &Speaker, text: &str) -> Done {
     let take = speaker
         .take(&Utterance::new(text))
         .map_err(|e| Failure::Voice(e.to_string()))?;
-    let (mut desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, 1);
-    // A desk just made has room for one clip.
-    let _ = desk.feed(Clip {
+    play(vec![Clip {
         id: 0,
         at: FrameAt::START,
         samples: take.samples,
-    });
+    }])
+}
+
+/// Plays clips, and waits until they were heard.
+pub fn play(clips: Vec<Clip>) -> Done {
+    let mut left = clips.len();
+    let (mut desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, left);
+    for clip in clips {
+        // A desk just made has room for them.
+        let _ = desk.feed(clip);
+    }
     let loudspeaker = Loudspeaker::open(mixer, Options::default())?;
     let _ = desk.tell(Command::Play);
-    while desk.finished().is_none() {
+    while left > 0 {
+        while desk.finished().is_some() {
+            left -= 1;
+        }
         if let Ok(Event::Lost { reason, .. }) =
             loudspeaker.events().recv_timeout(Duration::from_millis(20))
         {

@@ -17,11 +17,13 @@ mod render;
 mod run;
 mod speaker;
 mod tell;
+mod tones;
 mod voices;
 mod watch;
 
 use crate::base::utterance::Clarity;
 use crate::planning::script::CautionLength;
+use crate::sound::out::Pipe;
 use crate::sound::speech::serve;
 use clap::Args;
 use clap::Parser;
@@ -92,6 +94,8 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// Name the tones of a class and play them.
+    Tones(tones::Options),
     /// List the voices, hear one, or get one.
     Voices {
         #[command(subcommand)]
@@ -121,6 +125,19 @@ struct Planning {
     /// Say faults as sentences and progress as lines; never redraw or colour.
     #[arg(long)]
     plain: bool,
+}
+
+/// Reads where raw samples go.
+fn pipe(text: &str) -> Result<Pipe, String> {
+    Pipe::parse(text).ok_or_else(|| "expected pipe:PATH, or pipe:- for standard output".to_owned())
+}
+
+/// One that is no standard output: lines are printed there.
+fn named_pipe(text: &str) -> Result<Pipe, String> {
+    match Pipe::parse(text) {
+        Some(pipe @ Pipe::Named(_)) => Ok(pipe),
+        _ => Err("expected pipe:PATH".to_owned()),
+    }
 }
 
 /// Reads how far speech is shaped.
@@ -183,6 +200,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Status(options) => tell::status(&options),
         Command::Buttons { action } => buttons::run(action),
         Command::Speaker { action, json } => speaker::run(action, json),
+        Command::Tones(options) => tones::run(&options),
         Command::Voices { action, json } => voices::run(action, json),
     };
     match done {

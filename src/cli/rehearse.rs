@@ -131,7 +131,9 @@ pub fn run(options: Options) -> Done {
     let wording = Wording::of(session.text.language);
     let settings = settings_in(wording, speaker.name(), options.planning.caution());
     complain("sidevoice: making the class and its prompts.\n");
-    let class = Compiler::new(session, wording, &speaker, settings).finish();
+    let class = Compiler::new(session, wording, &speaker, settings)
+        .with_tones(config.tones)
+        .finish();
     load::say(&speaker.notices());
     load::tell(
         &class.plan.diagnostics,

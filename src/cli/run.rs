@@ -49,6 +49,10 @@ pub struct Options {
     /// The loudspeaker to use, by its id [default: the system's].
     #[arg(long)]
     device: Option<String>,
+    /// Send raw samples down a pipe instead of to a loudspeaker: pipe:PATH for a named pipe that a program reads,
+    /// pipe:- for standard output (48 kHz, 16 bit little endian, two channels).
+    #[arg(long, value_name = "pipe:PATH", value_parser = super::pipe, conflicts_with = "device")]
+    sink: Option<out::Pipe>,
     /// Where the coach's own ear is: a device by its id, or left or right for a channel of the loudspeaker.
     /// It hears the class ahead of the room, and what comes next [default: as the configuration says].
     #[arg(long, value_name = "DEVICE")]
@@ -147,11 +151,13 @@ pub fn run(options: Options) -> Done {
         wishes: kept.as_deref().map(wishes::load).unwrap_or_default(),
         out: out::Options {
             device: outputs.room.clone(),
+            pipe: options.sink,
             buffer: options.buffer,
             ..out::Options::default()
         },
         outputs,
         wake: config.wake,
+        tones: config.tones,
         asks: keys.is_some() && keeper.is_some(),
         keys: mapping.spoken(wording, false),
         key: mapping.goes_on_spoken(wording),

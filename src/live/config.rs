@@ -28,6 +28,7 @@ use crate::base::diagnostic::in_order;
 use crate::base::diagnostic::nearest;
 use crate::base::diagnostic::parse_toml;
 use crate::base::diagnostic::short;
+use crate::base::tones::Tones;
 use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
 use crate::base::wording::Language;
@@ -60,6 +61,8 @@ pub struct Config {
     pub wake: Millis,
     /// How clearly sessions are spoken that do not say it.
     pub clarity: Option<Clarity>,
+    /// How the tones sound, where a session does not say so.
+    pub tones: Tones,
     /// What the program speaks between classes.
     pub language: Language,
 }
@@ -117,6 +120,9 @@ pub fn read_text(path: &str, text: &str) -> Loaded {
     let (config, faults) = parse_toml(&sources, source, |top| Config {
         wake: read_wake(top),
         clarity: top.word("clarity", &Clarity::WORDS).map(|c| c.value),
+        tones: top
+            .word("tones", &Tones::WORDS)
+            .map_or(Tones::default(), |t| t.value),
         language: read_language(top),
         mapping: read_mapping(top),
         out: out::read(top),

@@ -8,6 +8,7 @@ use std::path::PathBuf;
 /// Each room and what it may import, besides itself; the table of DEVELOPERS.md.
 const ROOMS: &[(&str, &[&str])] = &[
     ("base/units", &[]),
+    ("base/tones", &[]),
     ("base/utterance", &["base::units"]),
     ("base/diagnostic", &["base::units"]),
     ("base/wording", &["base::units"]),

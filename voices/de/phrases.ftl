@@ -551,3 +551,9 @@ rehearse-marks = Nur Zahlen und Töne.
 rehearse-again = Dieser Abschnitt immer wieder.
 rehearse-on = Weiter mit dem nächsten.
 rehearse-where = Abschnitt { $at } von { $of }.
+
+## Die Töne, wie `tones` sie nennt.
+
+tone-start = Die Übung beginnt.
+tone-end = Die Übung endet.
+tone-fault = Etwas konnte nicht gesprochen werden.

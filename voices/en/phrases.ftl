@@ -520,3 +520,9 @@ rehearse-marks = Counts and tones only.
 rehearse-again = This passage again and again.
 rehearse-on = On with the next.
 rehearse-where = Passage { $at } of { $of }.
+
+## The tones, as `tones` names them.
+
+tone-start = A work starts.
+tone-end = A work ends.
+tone-fault = Something could not be spoken.

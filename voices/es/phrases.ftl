@@ -563,3 +563,9 @@ rehearse-marks = Solo cuentas y tonos.
 rehearse-again = Esta parte una y otra vez.
 rehearse-on = Sigue la siguiente.
 rehearse-where = Parte { $at } de { $of }.
+
+## Los tonos, como los nombra `tones`.
+
+tone-start = Empieza un ejercicio.
+tone-end = Termina un ejercicio.
+tone-fault = Algo no se pudo decir.

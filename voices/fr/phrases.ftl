@@ -539,3 +539,9 @@ rehearse-marks = Les comptes et les tons seulement.
 rehearse-again = Ce passage encore et encore.
 rehearse-on = On passe au suivant.
 rehearse-where = Passage { $at } sur { $of }.
+
+## Les tons, comme `tones` les nomme.
+
+tone-start = Un exercice commence.
+tone-end = Un exercice se termine.
+tone-fault = Quelque chose n'a pas pu être dit.

@@ -560,3 +560,9 @@ rehearse-marks = Só contagens e tons.
 rehearse-again = Esta parte de novo e de novo.
 rehearse-on = Segue a próxima.
 rehearse-where = Parte { $at } de { $of }.
+
+## Os tons, como `tones` os nomeia.
+
+tone-start = Um exercício começa.
+tone-end = Um exercício termina.
+tone-fault = Algo não pôde ser dito.

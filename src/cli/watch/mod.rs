@@ -35,6 +35,10 @@ pub struct Options {
     /// The loudspeaker to use, by its id [default: the system's].
     #[arg(long)]
     device: Option<String>,
+    /// Send raw samples down a named pipe that a program reads instead of to a loudspeaker (48 kHz, 16 bit
+    /// little endian, two channels). Without a reader it is waited for.
+    #[arg(long, value_name = "pipe:PATH", value_parser = super::named_pipe, conflicts_with = "device")]
+    sink: Option<out::Pipe>,
     /// Where the coach's own ear is: a device by its id, or left or right for a channel of the loudspeaker
     /// [default: as the configuration says].
     #[arg(long, value_name = "DEVICE")]
@@ -89,10 +93,12 @@ pub fn run(options: Options) -> Done {
         voice: options.voice,
         out: out::Options {
             device: outputs.room.clone(),
+            pipe: options.sink,
             ..out::Options::default()
         },
         outputs,
         wake: config.wake,
+        tones: config.tones,
         clarity: config.clarity.unwrap_or_default(),
         mapping: config.mapping,
         language: config.language,

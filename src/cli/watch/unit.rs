@@ -33,6 +33,9 @@ pub fn install(root: &Path, options: &Options) -> Done {
             command.extend([flag.to_owned(), value.clone()]);
         }
     }
+    if let Some(sink) = &options.sink {
+        command.extend(["--sink".to_owned(), sink.to_string()]);
+    }
     // What begins with a dash is no flag.
     command.extend(["--".to_owned(), text(root)?]);
     let unit = unit(&command);

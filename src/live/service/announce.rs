@@ -2,6 +2,7 @@
 //! that is told once and the news stays printed.
 
 use super::Voices;
+use crate::base::tones::Tones;
 use crate::base::units::Db;
 use crate::base::units::FrameAt;
 use crate::base::units::Millis;
@@ -222,7 +223,7 @@ impl Mouth {
                 Ok(take) => take.samples,
                 Err(error) => {
                     tracing::warn!(%error, "a sentence of the news was not spoken");
-                    Tone::Fault.samples()
+                    Tone::Fault.samples(Tones::default())
                 }
             },
         })

@@ -1,6 +1,7 @@
 //! A class that runs in the background process, on a thread of its own.
 
 use super::Voices;
+use crate::base::tones::Tones;
 use crate::base::units::Millis;
 use crate::base::wording::Wording;
 use crate::compile::plan_by_estimate;
@@ -51,6 +52,7 @@ pub struct Stage {
     pub out: out::Options,
     pub outputs: Outputs,
     pub wake: Millis,
+    pub tones: Tones,
     /// What the keys do, which a class says in its language.
     pub mapping: Arc<Mapping>,
     pub board: Board,
@@ -174,6 +176,7 @@ impl Stage {
             },
             outputs: self.outputs.clone(),
             wake: self.wake,
+            tones: self.tones,
             asks: true,
             keys: self.mapping.spoken(wording, false),
             key: self.mapping.goes_on_spoken(wording),

@@ -28,6 +28,7 @@ use super::watch;
 use super::watch::Watch;
 use super::wishes;
 use crate::base::diagnostic::Sources;
+use crate::base::tones::Tones;
 use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
 use crate::base::wording::Language;
@@ -85,6 +86,8 @@ pub struct Options {
     pub outputs: Outputs,
     /// Silence before the first sound, for loudspeakers that wake slowly.
     pub wake: Millis,
+    /// The tones where a session asks for none.
+    pub tones: Tones,
     /// How clearly sessions are spoken that do not say it, and the news.
     pub clarity: Clarity,
     pub mapping: Mapping,
@@ -210,6 +213,7 @@ pub fn run(
             out: options.out,
             outputs: options.outputs,
             wake: options.wake,
+            tones: options.tones,
             mapping: Arc::new(mapping),
             board,
             to,

@@ -6,6 +6,7 @@ use super::maker::Respoken;
 use super::stage::message_texts;
 use super::stage::silence;
 use super::whispers::Whispers;
+use crate::base::tones::Tones;
 use crate::base::units::At;
 use crate::base::units::FrameAt;
 use crate::base::units::Frames;
@@ -50,6 +51,7 @@ pub struct Clips {
     /// The tone that waits for the end of a count.
     count_tone: Option<u64>,
     wake: Millis,
+    tones: Tones,
     /// Whether the loudspeaker has to wake before the next sound.
     asleep: bool,
 }
@@ -70,6 +72,7 @@ impl Clips {
             said: MESSAGES,
             count_tone: None,
             wake,
+            tones: recipe.tones(),
             asleep: true,
         }
     }
@@ -221,7 +224,7 @@ impl Clips {
             _ => None,
         };
         if let Some(tone) = tone {
-            return Some(tone.clip(id, at));
+            return Some(tone.clip(self.tones, id, at));
         }
         let utterance = Utterance {
             text: sound.text.clone(),
@@ -268,7 +271,7 @@ impl Clips {
                 }
                 take.samples
             }
-            Err(_) => mix::Tone::Fault.samples(),
+            Err(_) => mix::Tone::Fault.samples(self.tones),
         };
         self.speak_over(samples);
     }
@@ -309,8 +312,8 @@ impl Clips {
             self.said += 1;
             // Its first sample where the clock stands, so that it is in time.
             let stands = self.ears.status().position.index();
-            let onset = FrameAt::new(stands + mix::Tone::Start.onset().count());
-            let tone = mix::Tone::Start.clip(self.said, onset);
+            let onset = FrameAt::new(stands + mix::Tone::Start.onset(self.tones).count());
+            let tone = mix::Tone::Start.clip(self.tones, self.said, onset);
             self.count_tone = Some(self.said);
             self.to_feed.push_back(tone);
             self.feed_what_waits();

@@ -3,6 +3,7 @@
 use super::whispers::Heard;
 use super::whispers::Whisper;
 use super::whispers::Whisperer;
+use crate::base::tones::Tones;
 use crate::base::units::Millis;
 use crate::base::utterance::Utterance;
 use crate::base::wording::Wording;
@@ -39,6 +40,8 @@ pub struct Recipe {
     pub speed: u16,
     /// Steps more than the session asks for, or less.
     pub talk: i8,
+    /// The tones where the session asks for none.
+    pub tones: Tones,
     /// The ids of clips begin here.
     pub first_id: u64,
     /// Whether asides are made for an ear.
@@ -46,6 +49,11 @@ pub struct Recipe {
 }
 
 impl Recipe {
+    /// Returns how the tones sound.
+    pub fn tones(&self) -> Tones {
+        self.session.text.tones.unwrap_or(self.tones)
+    }
+
     /// Returns what the program says in the language of the session.
     pub fn wording(&self) -> &'static Wording {
         Wording::of(self.session.text.language)
@@ -122,7 +130,7 @@ fn make(recipe: &Recipe, to: &SyncSender<Made>) {
         key: recipe.key.clone(),
         ..settings_in(wording, speaker.name(), recipe.caution)
     };
-    let mut compiler = Compiler::new(session, wording, speaker, settings);
+    let mut compiler = Compiler::new(session, wording, speaker, settings).with_tones(recipe.tones);
     compiler.number_from(recipe.first_id);
     compiler.speak_at(recipe.speed);
     compiler.talk(recipe.talk);

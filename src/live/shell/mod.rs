@@ -16,6 +16,7 @@ use super::core::Wishes;
 use super::core::Words;
 use super::ears;
 use super::history::Step;
+use crate::base::tones::Tones;
 use crate::base::units::At;
 use crate::base::units::Db;
 use crate::base::units::Millis;
@@ -51,6 +52,8 @@ pub struct Class {
     pub outputs: Outputs,
     /// Silence before the first sound, for loudspeakers that wake slowly.
     pub wake: Millis,
+    /// The tones where the session asks for none.
+    pub tones: Tones,
     /// Whether somebody can tell the effort felt after the end.
     pub asks: bool,
     /// What is said when the keys are asked for.
@@ -104,6 +107,7 @@ pub fn run(
         session: Arc::clone(&class.session),
         speaker: Arc::clone(&class.speaker),
         caution: class.caution,
+        tones: class.tones,
         key: class.key.clone(),
         from: class.from.map(|work| StartAt {
             work,

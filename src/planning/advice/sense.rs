@@ -74,7 +74,23 @@ pub fn notes(look: &Look) -> Vec<String> {
             ));
         }
     }
+    notes.extend(hearing(look.plan.timeline.end() - At::START));
     notes
+}
+
+/// Says what level over the length of a session is the whole of a day's share: the formula of NIOSH
+/// (publication 98-126, 1998) is 480 / 2^((L - 85) / 3) minutes at L dB(A). Nothing is known of the room.
+fn hearing(lasts: Millis) -> Option<String> {
+    let minutes = lasts.ms() as f64 / 60_000.0;
+    if minutes <= 0.0 {
+        return None;
+    }
+    // No level above 100 is named: a quarter of an hour of that is a day's share.
+    let level = (85.0 + 3.0 * (480.0 / minutes).log2()).floor().min(100.0);
+    Some(format!(
+        "hearing: at {level} dB(A) where a listener stands, a class of {lasts} takes up to a whole day's share \
+         (NIOSH: 8 hours at 85, half as long for each 3 more); how loud it is there this program does not know"
+    ))
 }
 
 fn before_and_after(look: &Look) -> Vec<Diagnostic> {
@@ -307,4 +323,25 @@ fn unused(look: &Look) -> Vec<Diagnostic> {
             Diagnostic::advice(Code::ReadyUnused, ready.item_at, message).help(help)
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_days_share_of_level_and_time_is_that_of_niosh() {
+        // NIOSH 98-126, table 1-1 (from memory): 8 h at 85 dB(A), 1 h at 94, 30 min at 97, 15 min at 100.
+        for (minutes, level) in [(480, 85), (60, 94), (30, 97), (15, 100)] {
+            let note = hearing(Millis::from_secs(minutes * 60)).unwrap();
+            assert!(note.contains(&format!("at {level} dB(A)")), "{note}");
+        }
+        // No more is named for less.
+        assert!(
+            hearing(Millis::from_secs(60))
+                .unwrap()
+                .contains("at 100 dB(A)")
+        );
+        assert_eq!(hearing(Millis::ZERO), None);
+    }
 }

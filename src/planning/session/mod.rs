@@ -54,6 +54,7 @@ pub use uses::uses_found;
 
 use crate::base::diagnostic::Located;
 use crate::base::diagnostic::Place;
+use crate::base::tones::Tones;
 use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
 use crate::base::wording::Language;
@@ -116,6 +117,7 @@ pub struct SessionText {
     pub talk: Talk,
     /// How clearly it is spoken; none leaves it to the listener.
     pub clarity: Option<Clarity>,
+    pub tones: Option<Tones>,
     pub by_ear: bool,
     /// Whether the session waits for the listener after its opening.
     pub begin_by_key: bool,

@@ -25,6 +25,7 @@ use crate::base::diagnostic::Sources;
 use crate::base::diagnostic::Table;
 use crate::base::diagnostic::parse_toml;
 use crate::base::diagnostic::short;
+use crate::base::tones::Tones;
 use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
 use crate::base::wording::Language;
@@ -78,6 +79,7 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
     let (caution_place, caution) = placed(top.get("caution"));
     let effort = top.number("effort", 1..=10).map(|n| n.value as u8);
     let talk = top.word("talk", &TALKS).map_or(Talk::Normal, |t| t.value);
+    let tones = top.word("tones", &Tones::WORDS).map(|t| t.value);
     let clarity = top.word("clarity", &Clarity::WORDS).map(|c| c.value);
     let by_ear = top.flag("by_ear", false);
     let lead_in = top.get("lead_in");
@@ -111,6 +113,7 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
         effort,
         talk,
         clarity,
+        tones,
         by_ear,
         begin_by_key,
         lead_in: lead_in?,

@@ -50,6 +50,9 @@ pub enum DeviceError {
     /// Wait, or end what uses it.
     #[error("the loudspeaker is in use: {0}")]
     Busy(String),
+    /// As it says.
+    #[error("{0}")]
+    Pipe(String),
     /// Try again.
     #[error("the loudspeaker does not play: {0}")]
     Failed(String),

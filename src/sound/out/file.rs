@@ -110,7 +110,7 @@ impl Bits {
     }
 
     /// Appends samples as a WAV file has them: whole numbers, the lowest byte first.
-    fn encode(self, block: &[f32], bytes: &mut Vec<u8>) {
+    pub(super) fn encode(self, block: &[f32], bytes: &mut Vec<u8>) {
         match self {
             Bits::Sixteen => bytes.extend(block.iter().flat_map(|sample| {
                 let [low, high, _, _] = whole(*sample, 1 << 15).to_le_bytes();

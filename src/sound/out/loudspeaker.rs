@@ -34,6 +34,8 @@ use super::devices::find;
 use super::devices::name_of;
 use super::devices::open_host;
 use super::devices::quiet;
+use super::pipe::Pipe;
+use super::pipe::PipeKeeper;
 use super::source::Source;
 use super::source::now;
 use super::watchdog::Pulse;
@@ -53,7 +55,7 @@ const LOOK: Duration = Duration::from_millis(50);
 const LOOKS: u32 = 2;
 
 /// How often a lost device is looked for.
-const RETRY: Duration = Duration::from_millis(500);
+pub(super) const RETRY: Duration = Duration::from_millis(500);
 
 /// How long the end of a stream is waited for. That of a lost device may never come: then the
 /// thread that waits for it is left behind.
@@ -68,6 +70,8 @@ pub struct Options {
     pub host: Host,
     /// The device's id; the default device where none is given.
     pub device: Option<String>,
+    /// A pipe in place of a device.
+    pub pipe: Option<Pipe>,
     /// Frames a buffer.
     pub buffer: u32,
     /// Whether to wait for a device where there is none yet, instead of failing.
@@ -99,7 +103,7 @@ pub struct Loudspeaker {
 
 /// Where the mixer stands between the streams that come and go.
 #[derive(Debug)]
-struct Stand {
+pub(super) struct Stand {
     /// Only ever locked by trying, so nobody waits for it in the callback. A callback that finds
     /// it taken plays silence.
     mixer: Mutex<Option<Box<dyn Source>>>,
@@ -124,6 +128,7 @@ impl Default for Options {
         Options {
             host: Host::Best,
             device: None,
+            pipe: None,
             buffer: BUFFER,
             wait: false,
             alone: false,
@@ -148,17 +153,29 @@ impl Loudspeaker {
         let (tell, events) = mpsc::channel();
         let (opened, first) = mpsc::channel();
         let (done, ended) = mpsc::channel();
-        let keeper = Keeper {
-            stand: Arc::clone(&stand),
-            options,
-            told,
-            tell,
-        };
+        let stood = Arc::clone(&stand);
         // A stream is opened, kept and ended on one thread.
         thread::Builder::new()
             .name("loudspeaker".into())
             .spawn(move || {
-                keeper.keep(&opened);
+                match options.pipe.clone() {
+                    Some(pipe) => PipeKeeper {
+                        pipe,
+                        stand: stood,
+                        wait: options.wait,
+                        buffer: options.buffer,
+                        told,
+                        tell,
+                    }
+                    .keep(&opened),
+                    None => Keeper {
+                        stand: stood,
+                        options,
+                        told,
+                        tell,
+                    }
+                    .keep(&opened),
+                }
                 // The owner may be gone.
                 let _ = done.send(());
             })
@@ -242,11 +259,21 @@ impl Stand {
         })
     }
 
+    /// Gives the turn to another stream; returns its number.
+    pub(super) fn next_turn(&self) -> u64 {
+        self.turn.fetch_add(1, Ordering::AcqRel) + 1
+    }
+
+    /// Does something with the mixer outside the callback.
+    pub(super) fn with_mixer<T>(&self, act: impl FnOnce(&mut dyn Source) -> T) -> Option<T> {
+        Some(act(self.take()?.as_mut()?.as_mut()))
+    }
+
     /// Fills the buffer of a stream whose turn it may be.
     ///
     /// Looks twice: a stream left behind must not keep the mixer from the one that plays, nor take
     /// it when its turn ended in between.
-    fn fill(&self, turn: u64, out: &mut [f32]) {
+    pub(super) fn fill(&self, turn: u64, out: &mut [f32]) {
         let mine = || self.turn.load(Ordering::Acquire) == turn;
         if mine()
             && let Some(mut stand) = self.attempt()
@@ -351,7 +378,7 @@ impl Keeper {
     }
 
     fn with_mixer<T>(&self, act: impl FnOnce(&mut dyn Source) -> T) -> Option<T> {
-        Some(act(self.stand.take()?.as_mut()?.as_mut()))
+        self.stand.with_mixer(act)
     }
 
     /// Opens a stream and plays. The host that it plays through is kept to from then on: while a sound
@@ -364,7 +391,7 @@ impl Keeper {
         let (host, found) = open_host(self.options.host)?;
         let device = find(&host, self.options.device.as_deref())?;
         let pulse = Arc::new(Pulse::default());
-        let turn = self.stand.turn.fetch_add(1, Ordering::AcqRel) + 1;
+        let turn = self.stand.next_turn();
         let config = StreamConfig {
             channels,
             // Asked for even where the device has another rate: a sound server resamples.

@@ -25,6 +25,7 @@ use sidevoice::base::wording::Language;
 use sidevoice::base::wording::Wording;
 use sidevoice::planning::session::capitalised;
 use sidevoice::sound::mix::Clip;
+use sidevoice::sound::out::Offline;
 use sidevoice::sound::out::Wav;
 use sidevoice::sound::out::write_wav;
 use sidevoice::sound::speech::Rate;
@@ -181,7 +182,13 @@ pub(super) fn write(
     assert!(speaker.notices().is_empty(), "{:?}", speaker.notices());
     let length = Frames::new(lines.len() as u64 * ROOM);
     let mut go_on = |_| ControlFlow::Continue(());
-    write_wav(file, Wav::default(), clips, length, &mut go_on).unwrap();
+    write_wav(
+        file,
+        Wav::default(),
+        Offline::new(clips, length),
+        &mut go_on,
+    )
+    .unwrap();
     places
 }
 

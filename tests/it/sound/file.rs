@@ -9,6 +9,7 @@ use std::ops::ControlFlow;
 use std::path::Path;
 use std::process::Command;
 
+use sidevoice::base::tones::Tones;
 use sidevoice::base::units::FrameAt;
 use sidevoice::base::units::Frames;
 use sidevoice::sound::mix::Clip;
@@ -24,7 +25,7 @@ const SECOND: u64 = 48_000;
 
 /// A start tone on each of these seconds, given in the wrong order.
 fn tones(seconds: u64) -> Vec<Clip> {
-    let mark = |second| Tone::Start.clip(second, FrameAt::new(second * SECOND));
+    let mark = |second| Tone::Start.clip(Tones::Clear, second, FrameAt::new(second * SECOND));
     (1..seconds).rev().map(mark).collect()
 }
 
@@ -62,8 +63,8 @@ fn a_file_holds_the_clips_on_their_samples_and_zeros_elsewhere() {
         assert_eq!(1 << (spec.bits_per_sample - 1), step);
         let samples: Vec<i32> = reader.samples().map(Result::unwrap).collect();
         assert_eq!(samples.len() as u64, 40 * SECOND * 2);
-        let onset = Tone::Start.onset().count() as usize;
-        let tone = Tone::Start.samples();
+        let onset = Tone::Start.onset(Tones::Clear).count() as usize;
+        let tone = Tone::Start.samples(Tones::Clear);
         for (frame, both) in samples.chunks(2).enumerate() {
             // In which second, and where in the tone that begins a little before it.
             let shifted = frame + onset;

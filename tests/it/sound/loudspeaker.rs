@@ -1,6 +1,7 @@
 //! The loudspeaker as it is heard, by a recording of what a real sound server plays.
 #![expect(clippy::disallowed_methods, reason = "writes a file of settings")]
 
+use sidevoice::base::tones::Tones;
 use sidevoice::sound::mix::Tone;
 
 use super::player::Player;
@@ -36,7 +37,7 @@ fn tones(recorder: &Recorder, count: usize) -> Vec<usize> {
     recorder.wait_for("tones", |samples| {
         (onsets(samples).len() >= count).then_some(())
     });
-    recorder.wait_more(Tone::Start.length().count() as usize);
+    recorder.wait_more(Tone::Start.length(Tones::Clear).count() as usize);
     onsets(&recorder.samples())
 }
 
@@ -69,8 +70,8 @@ fn tones_are_heard_on_their_sample_from_the_first_one_on() {
     check_steps(&onsets);
     // The first is there from its first audible sample, and all that is heard are tones.
     let recording = recorder.samples();
-    let tone = Tone::Start.samples();
-    let audible = &tone[Tone::Start.onset().count() as usize..];
+    let tone = Tone::Start.samples(Tones::Clear);
+    let audible = &tone[Tone::Start.onset(Tones::Clear).count() as usize..];
     let first = &recording[onsets[0]..][..audible.len()];
     let wrong = first
         .iter()

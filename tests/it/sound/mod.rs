@@ -3,6 +3,7 @@
 mod file;
 mod loudspeaker;
 mod mixer;
+mod pipe;
 mod player;
 pub mod pulse;
 mod real_time;

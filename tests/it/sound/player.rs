@@ -23,6 +23,7 @@ use std::sync::mpsc::Receiver;
 use std::thread;
 use std::time::Duration;
 
+use sidevoice::base::tones::Tones;
 use sidevoice::base::units::FrameAt;
 use sidevoice::base::units::SampleRate;
 use sidevoice::sound::mix::CAPACITY;
@@ -219,7 +220,7 @@ const LONG: u64 = 1000;
 fn clips(scene: &str) -> Vec<Clip> {
     match scene {
         "tones" => (0..60)
-            .map(|it| Tone::Start.clip(it, FrameAt::new(it * STEP)))
+            .map(|it| Tone::Start.clip(Tones::Clear, it, FrameAt::new(it * STEP)))
             .collect(),
         "long" => {
             // Half a minute of 1 kHz, of which no sample is zero.

@@ -3,6 +3,7 @@
 //! The allocator of this test binary ends the process where it is called inside the guarded part.
 
 use assert_no_alloc::assert_no_alloc;
+use sidevoice::base::tones::Tones;
 use sidevoice::base::units::Db;
 use sidevoice::base::units::FrameAt;
 use sidevoice::base::units::SampleRate;
@@ -30,7 +31,7 @@ fn nothing_is_allocated_or_freed_in_the_callback() {
             desk.feed(clip(id, at, 1 + (id % 900) as usize, 0.01))
                 .unwrap();
         }
-        desk.feed(Tone::Start.clip(id, FrameAt::new(at + 600)))
+        desk.feed(Tone::Start.clip(Tones::Clear, id, FrameAt::new(at + 600)))
             .unwrap();
         for _ in 0..3 {
             desk.speak_over(clip(id, round % 3, 1500, 0.01)).unwrap();

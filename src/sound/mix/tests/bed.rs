@@ -6,6 +6,7 @@ use rtrb::RingBuffer;
 
 use super::super::*;
 use super::clip;
+use crate::base::tones::Tones;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 
@@ -426,7 +427,11 @@ fn a_tone_stands_6_db_clear_of_the_bed_in_its_band() {
         loudness = loudness.max(meter.loudness_momentary().unwrap() as f32);
     }
     assert!(loudness > -15.0, "louder than speech: {loudness} LUFS");
-    for (tone, at) in Tone::ALL.into_iter().zip([3, 4, 5]) {
+    let kinds = [Tones::Clear, Tones::Soft];
+    let tones = kinds
+        .into_iter()
+        .flat_map(|kind| Tone::ALL.map(|tone| (kind, tone)));
+    for ((kind, tone), at) in tones.zip([3, 4, 5, 3, 4, 5]) {
         let (mut ring, blocks) = RingBuffer::new(800);
         for block in wave.as_chunks::<BED_BLOCK>().0 {
             let frames = block.map(|it| [it, -it]);
@@ -436,7 +441,8 @@ fn a_tone_stands_6_db_clear_of_the_bed_in_its_band() {
         let mut mixer = mixer.with_bed(blocks);
         desk.tell(bed(0.0, 1, BedPlays::Always)).unwrap();
         desk.tell(Command::Play).unwrap();
-        desk.feed(tone.clip(1, FrameAt::new(at * SECOND))).unwrap();
+        desk.feed(tone.clip(kind, 1, FrameAt::new(at * SECOND)))
+            .unwrap();
         let mut out = vec![0.0; 7 * 2 * SECOND as usize];
         mixer.fill(&mut out);
         let from = (at * SECOND) as usize;
@@ -444,6 +450,6 @@ fn a_tone_stands_6_db_clear_of_the_bed_in_its_band() {
         let bed: Vec<f32> = during.iter().map(|it| (it[0] - it[1]) / 2.0).collect();
         let tone_alone: Vec<f32> = during.iter().map(|it| (it[0] + it[1]) / 2.0).collect();
         let clear = 10.0 * (band_power(&tone_alone) / band_power(&bed)).log10();
-        assert!(clear >= 6.0, "{tone:?}: {clear} dB");
+        assert!(clear >= 6.0, "{kind:?} {tone:?}: {clear} dB");
     }
 }

@@ -1,0 +1,296 @@
+//! A pipe: raw samples for a program that carries them on, such as a server for several rooms.
+//!
+//! 48 kHz, 16 bit, the lowest byte first, two channels interleaved. The samples go out as fast as time goes, or
+//! as fast as the reader takes them where that is slower: the reader's clock is then that of the class. Who no
+//! longer reads is a device that is gone.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "this is the part of the shell that keeps the sound going"
+)]
+
+use std::fmt;
+use std::fmt::Display;
+use std::fmt::Formatter;
+use std::fs::File;
+use std::io;
+use std::io::IsTerminal;
+use std::io::Write;
+use std::os::fd::AsFd;
+use std::os::unix::fs::FileTypeExt;
+use std::os::unix::fs::OpenOptionsExt;
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::mpsc::Receiver;
+use std::sync::mpsc::RecvTimeoutError;
+use std::sync::mpsc::Sender;
+use std::time::Duration;
+use std::time::Instant;
+
+use rustix::event::PollFd;
+use rustix::event::PollFlags;
+use rustix::event::Timespec;
+use rustix::fs::OFlags;
+
+use super::Bits;
+use super::DeviceError;
+use super::Event;
+use super::loudspeaker::RETRY;
+use super::loudspeaker::Stand;
+use super::source::now;
+use crate::base::units::SampleRate;
+
+/// A pipe that can be written to for a byte holds as many as this at least without waiting (POSIX: `PIPE_BUF`
+/// is at least 512, 4096 on Linux).
+const AT_ONCE: usize = 4096;
+/// Bytes that may wait in the pipe, 85 ms: a pause is to be heard soon.
+const WAITING: usize = 16_384;
+const CHANNELS: u16 = 2;
+/// How long a full pipe is waited for before it is asked whether to end.
+const TURN: Duration = Duration::from_millis(50);
+/// So far behind, the reader is the slower clock.
+const BEHIND: Duration = Duration::from_millis(200);
+
+/// Where raw samples go.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Pipe {
+    /// A named pipe.
+    Named(PathBuf),
+    StandardOutput,
+}
+
+impl Pipe {
+    /// Reads `pipe:PATH`; `pipe:-` is standard output.
+    pub fn parse(text: &str) -> Option<Pipe> {
+        match text.strip_prefix("pipe:")? {
+            "" => None,
+            "-" => Some(Pipe::StandardOutput),
+            path => Some(Pipe::Named(path.into())),
+        }
+    }
+
+    /// Returns its name for a person.
+    fn name(&self) -> String {
+        match self {
+            Pipe::Named(path) => path.display().to_string(),
+            Pipe::StandardOutput => "standard output".to_owned(),
+        }
+    }
+
+    fn open(&self) -> Result<File, DeviceError> {
+        let failed = |why: String| DeviceError::Pipe(why);
+        let path = match self {
+            Pipe::Named(path) => path,
+            Pipe::StandardOutput => {
+                let output = io::stdout();
+                if output.is_terminal() {
+                    return Err(failed(
+                        "expected a pipe or a file on standard output, found a terminal: send it on to a program \
+                         that plays raw samples"
+                            .to_owned(),
+                    ));
+                }
+                let copy = output.as_fd().try_clone_to_owned();
+                let copy = copy.map_err(|it| failed(format!("standard output: {it}")))?;
+                return Ok(File::from(copy));
+            }
+        };
+        let shown = path.display();
+        let opened = File::options()
+            .write(true)
+            .custom_flags(OFlags::NONBLOCK.bits() as i32)
+            .open(path);
+        let file = opened.map_err(|error| {
+            failed(match error.kind() {
+                io::ErrorKind::NotFound => format!(
+                    "expected a named pipe at {shown}, found nothing: make one (mkfifo {shown}), or start the \
+                     server that makes it"
+                ),
+                _ if error.raw_os_error() == Some(rustix::io::Errno::NXIO.raw_os_error()) => {
+                    format!("nobody reads the pipe {shown}: start the server that does")
+                }
+                _ => format!("the pipe {shown} cannot be written to: {error}"),
+            })
+        })?;
+        let is_pipe = file.metadata().is_ok_and(|it| it.file_type().is_fifo());
+        if !is_pipe {
+            return Err(failed(format!(
+                "expected a named pipe at {shown}, found something else: `render` writes files"
+            )));
+        }
+        Ok(file)
+    }
+}
+
+impl Display for Pipe {
+    fn fmt(&self, out: &mut Formatter) -> fmt::Result {
+        match self {
+            Pipe::Named(path) => write!(out, "pipe:{}", path.display()),
+            Pipe::StandardOutput => out.write_str("pipe:-"),
+        }
+    }
+}
+
+/// The thread that feeds a pipe.
+pub(super) struct PipeKeeper {
+    pub pipe: Pipe,
+    pub stand: Arc<Stand>,
+    pub wait: bool,
+    pub buffer: u32,
+    pub told: Receiver<()>,
+    pub tell: Sender<Event>,
+}
+
+/// Why no more is written.
+enum Ended {
+    Asked,
+    Gone(io::Error),
+}
+
+impl PipeKeeper {
+    pub fn keep(self, opened: &Sender<Result<Option<String>, DeviceError>>) {
+        let mut file = match self.open() {
+            Ok(file) => Some(file),
+            Err(_) if self.wait => None,
+            Err(error) => {
+                // The one who opens it waits for this.
+                let _ = opened.send(Err(error));
+                return;
+            }
+        };
+        let name = self.pipe.name();
+        let _ = opened.send(Ok(file.is_some().then(|| name.clone())));
+        let turn = self.stand.next_turn();
+        loop {
+            let Some(open) = &mut file else {
+                match self.told.recv_timeout(RETRY) {
+                    Err(RecvTimeoutError::Timeout) => {}
+                    Ok(()) | Err(RecvTimeoutError::Disconnected) => return,
+                }
+                // Commands are heeded although nobody takes samples.
+                self.stand.with_mixer(|mixer| mixer.fill(now(), &mut []));
+                file = self.open().ok();
+                if file.is_some() {
+                    let device = name.clone();
+                    let _ = self.tell.send(Event::Back { device });
+                }
+                continue;
+            };
+            match self.play(open, turn) {
+                Ended::Asked => return,
+                Ended::Gone(error) => {
+                    file = None;
+                    let at = self.stand.with_mixer(|mixer| {
+                        mixer.device_lost();
+                        mixer.position()
+                    });
+                    let reason = match error.kind() {
+                        io::ErrorKind::BrokenPipe => format!("nobody reads {name} any more"),
+                        _ => format!("{name} cannot be written to: {error}"),
+                    };
+                    let at = at.unwrap_or_default();
+                    let _ = self.tell.send(Event::Lost { at, reason });
+                }
+            }
+        }
+    }
+
+    fn open(&self) -> Result<File, DeviceError> {
+        let channels = self.stand.with_mixer(|mixer| mixer.channels());
+        if channels.is_some_and(|channels| channels != CHANNELS) {
+            return Err(DeviceError::Pipe("a pipe carries two channels".to_owned()));
+        }
+        let file = self.pipe.open()?;
+        #[cfg(target_os = "linux")]
+        if matches!(self.pipe, Pipe::Named(_)) {
+            // Where it may not be smaller, a pause is heard a little later.
+            let _ = rustix::pipe::fcntl_setpipe_size(&file, WAITING);
+        }
+        Ok(file)
+    }
+
+    /// Plays buffer by buffer, each when it is due.
+    fn play(&self, file: &mut File, turn: u64) -> Ended {
+        let frames = self.buffer.max(1);
+        let lasts = Duration::from_secs(1) * frames / SampleRate::OUTPUT.hz();
+        let mut samples = vec![0.0; frames as usize * usize::from(CHANNELS)];
+        let mut bytes = Vec::new();
+        let mut due = Instant::now();
+        loop {
+            let wait = due.saturating_duration_since(Instant::now());
+            match self.told.recv_timeout(wait) {
+                Err(RecvTimeoutError::Timeout) => {}
+                Ok(()) | Err(RecvTimeoutError::Disconnected) => return Ended::Asked,
+            }
+            self.stand.fill(turn, &mut samples);
+            bytes.clear();
+            Bits::Sixteen.encode(&samples, &mut bytes);
+            if let Err(ended) = self.write(file, &bytes) {
+                return ended;
+            }
+            due += lasts;
+            if due + BEHIND < Instant::now() {
+                due = Instant::now();
+            }
+        }
+    }
+
+    /// Writes without ever waiting where it could not be told to end.
+    fn write(&self, file: &mut File, bytes: &[u8]) -> Result<(), Ended> {
+        for part in bytes.chunks(AT_ONCE) {
+            let mut left = part;
+            while !left.is_empty() {
+                if !ready(file).map_err(Ended::Gone)? {
+                    match self.told.try_recv() {
+                        Err(std::sync::mpsc::TryRecvError::Empty) => continue,
+                        Ok(()) | Err(std::sync::mpsc::TryRecvError::Disconnected) => {
+                            return Err(Ended::Asked);
+                        }
+                    }
+                }
+                match file.write(left) {
+                    Ok(written) => left = &left[written..],
+                    Err(error) if error.kind() == io::ErrorKind::WouldBlock => {}
+                    Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+                    Err(error) => return Err(Ended::Gone(error)),
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Waits a little until a file takes some bytes at once; returns whether it does.
+fn ready(file: &File) -> io::Result<bool> {
+    let mut asked = [PollFd::new(file, PollFlags::OUT)];
+    let turn = Timespec {
+        tv_sec: 0,
+        tv_nsec: TURN.as_nanos() as i64,
+    };
+    match rustix::event::poll(&mut asked, Some(&turn)) {
+        // One whose reader is gone is ready too: the write says so.
+        Ok(0) => Ok(false),
+        Ok(_) => Ok(true),
+        Err(rustix::io::Errno::INTR) => Ok(false),
+        Err(error) => Err(error.into()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_sink_is_named_in_words() {
+        let named = |path: &str| Some(Pipe::Named(path.into()));
+        assert_eq!(Pipe::parse("pipe:/run/rooms"), named("/run/rooms"));
+        assert_eq!(Pipe::parse("pipe:a b"), named("a b"));
+        assert_eq!(Pipe::parse("pipe:-"), Some(Pipe::StandardOutput));
+        assert_eq!(
+            Pipe::Named("/run/rooms".into()).to_string(),
+            "pipe:/run/rooms"
+        );
+        for none in ["pipe:", "pipe", "file:x", "", "/run/rooms"] {
+            assert_eq!(Pipe::parse(none), None, "{none}");
+        }
+    }
+}
