@@ -6,6 +6,8 @@
     reason = "reading files is this room's job"
 )]
 
+mod music;
+
 use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Place;
@@ -99,6 +101,10 @@ impl LoneSession {
                 }
             }
             reader.diagnostics.extend(found);
+            let root = file.parent().and_then(Path::parent);
+            if let (Some(text), Some(root)) = (&text, root) {
+                reader.diagnostics.extend(music::look(text, root));
+            }
             text
         });
         Self {
@@ -258,6 +264,7 @@ impl Reader {
             self.diagnostics.extend(faults);
             return None;
         };
+        self.diagnostics.extend(music::look(&text, &folder.root));
         let (session, found) = resolve(text, &self.library);
         self.diagnostics.extend(found);
         session

@@ -3,6 +3,7 @@
 //! This wing never does I/O, reads no clock and knows nothing of sessions or sound devices.
 
 pub mod diagnostic;
+pub mod music;
 pub mod tones;
 pub mod units;
 pub mod utterance;

@@ -28,6 +28,8 @@ use crate::base::diagnostic::in_order;
 use crate::base::diagnostic::nearest;
 use crate::base::diagnostic::parse_toml;
 use crate::base::diagnostic::short;
+use crate::base::music;
+use crate::base::music::Wish;
 use crate::base::tones::Tones;
 use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
@@ -61,6 +63,8 @@ pub struct Config {
     pub wake: Millis,
     /// How clearly sessions are spoken that do not say it.
     pub clarity: Option<Clarity>,
+    /// The music of sessions that do not speak of it.
+    pub music: Option<Wish>,
     /// How the tones sound, where a session does not say so.
     pub tones: Tones,
     /// What the program speaks between classes.
@@ -120,6 +124,7 @@ pub fn read_text(path: &str, text: &str) -> Loaded {
     let (config, faults) = parse_toml(&sources, source, |top| Config {
         wake: read_wake(top),
         clarity: top.word("clarity", &Clarity::WORDS).map(|c| c.value),
+        music: music::read(top),
         tones: top
             .word("tones", &Tones::WORDS)
             .map_or(Tones::default(), |t| t.value),

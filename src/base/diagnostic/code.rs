@@ -54,7 +54,9 @@ codes! {
     LengthTwice "length-twice" "The length of a work is given in two ways.",
     RestTwice "rest-twice" "The rest is given in two ways.",
     ListLength "list-length" "The list must have one entry a round.",
-    NotYet "not-yet" "The key is part of the format but not supported by this version.",
+    LevelInvalid "level-invalid" "The text is not a level against speech.",
+    LevelOutside "level-outside" "The level is outside its limits.",
+    MusicMissing "music-missing" "The folder of music is not there, or nothing in it can be music.",
     VoiceMissing "voice-missing" "No voice for the language of the session is here.",
     // Lexicons, and how voices say words.
     LexiconSyntax "lexicon-syntax" "The file is not a lexicon as W3C PLS 1.0 has them.",

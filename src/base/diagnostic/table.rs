@@ -302,6 +302,16 @@ impl<'a> Item<'a> {
         self.value.is_str()
     }
 
+    /// Returns whether the value is a table.
+    pub fn is_table(&self) -> bool {
+        self.value.is_table()
+    }
+
+    /// Returns the value if it is true or false.
+    pub fn flag(&self) -> Option<bool> {
+        self.value.as_bool()
+    }
+
     /// Returns the value as a text.
     pub fn text(&self) -> Option<Located<String>> {
         let text = self.value.as_str();

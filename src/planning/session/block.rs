@@ -5,6 +5,7 @@ use super::Side;
 use super::Talk;
 use crate::base::diagnostic::Located;
 use crate::base::diagnostic::Place;
+use crate::base::music::Wish;
 use crate::base::units::Millis;
 
 /// What a block is for.
@@ -142,5 +143,7 @@ pub struct Block {
     pub last_rest: bool,
     /// Whether the end of a work is counted out.
     pub count_out: bool,
+    /// What it says of music.
+    pub music: Option<Wish>,
     pub uses: Vec<Use>,
 }

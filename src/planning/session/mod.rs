@@ -54,6 +54,8 @@ pub use uses::uses_found;
 
 use crate::base::diagnostic::Located;
 use crate::base::diagnostic::Place;
+use crate::base::music::Music;
+use crate::base::music::Wish;
 use crate::base::tones::Tones;
 use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
@@ -129,8 +131,20 @@ pub struct SessionText {
     pub voice: Option<Located<String>>,
     /// What its texts are in, and what the program speaks while it runs.
     pub language: Language,
+    /// What it says of music, for all blocks.
+    pub music: Option<Wish>,
     pub ready: Vec<Ready>,
     pub blocks: Vec<Block>,
+}
+
+impl SessionText {
+    /// Returns the music of a block, or of what lies outside the blocks; `outside` is what the configuration
+    /// says.
+    pub fn music(&self, block: Option<usize>, outside: Option<&Wish>) -> Option<Music> {
+        let block = block.and_then(|block| self.blocks.get(block));
+        let within = block.and_then(|block| block.music.as_ref());
+        Music::of([outside, self.music.as_ref(), within])
+    }
 }
 
 /// A session with all that it needs: what is planned.

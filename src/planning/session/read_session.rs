@@ -25,6 +25,7 @@ use crate::base::diagnostic::Sources;
 use crate::base::diagnostic::Table;
 use crate::base::diagnostic::parse_toml;
 use crate::base::diagnostic::short;
+use crate::base::music;
 use crate::base::tones::Tones;
 use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
@@ -86,11 +87,7 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
     let finish = top.get("finish");
     let voice = top.text("voice");
     let language = language(top);
-    not_yet(
-        top,
-        "music",
-        "leave it out: the session is spoken without music",
-    );
+    let music = music::read(top);
     let begin_by_key = top.word("begin", &KEY).is_some();
     let ready = ready(top);
     let blocks = blocks(top);
@@ -122,6 +119,7 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
         finish_at,
         voice,
         language,
+        music,
         ready,
         blocks: blocks?,
     })
@@ -171,13 +169,6 @@ pub fn language(top: &mut Table) -> Language {
         );
         Language::default()
     })
-}
-
-fn not_yet(table: &mut Table, key: &'static str, help: &str) {
-    if let Some(item) = table.get(key) {
-        let message = format!("`{key}` is not supported yet");
-        item.fault(Code::NotYet, message, help);
-    }
 }
 
 fn ready(top: &mut Table) -> Vec<Ready> {
@@ -240,6 +231,7 @@ fn block(item: Item) -> Option<Block> {
     let stations = table.flag("stations", false);
     let last_rest = table.flag("last_rest", false);
     let count_out = table.flag("count_out", true);
+    let music = music::read(&mut table);
     let uses = uses(&mut table);
     let place = table.place;
     table.finish();
@@ -257,6 +249,7 @@ fn block(item: Item) -> Option<Block> {
         stations,
         last_rest,
         count_out,
+        music,
         uses: uses?,
     })
 }
