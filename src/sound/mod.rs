@@ -5,5 +5,6 @@
 pub mod dsp;
 pub mod microphone;
 pub mod mix;
+pub mod music;
 pub mod out;
 pub mod speech;

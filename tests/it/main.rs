@@ -10,6 +10,7 @@ mod house;
 mod languages;
 mod layouts;
 mod live;
+mod music;
 mod open_data;
 mod outside;
 mod pace;

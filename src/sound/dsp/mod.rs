@@ -8,6 +8,7 @@
 
 pub mod clarity;
 pub mod flow;
+pub mod k_weighting;
 pub mod level;
 pub mod limiter;
 pub mod meter;

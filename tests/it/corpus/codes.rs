@@ -20,7 +20,11 @@ use std::fs;
 use std::path::Path;
 
 /// The codes that no stored file can provoke, and where they are.
-const ELSEWHERE: [(Code, &str); 33] = [
+const ELSEWHERE: [(Code, &str); 34] = [
+    (
+        Code::MusicMissing,
+        "a_folder_of_music_that_is_not_there_is_told",
+    ),
     (
         Code::VoiceMissing,
         "a_session_that_nobody_here_can_speak_is_told",
