@@ -3,6 +3,14 @@
 //!
 //! Lengths pass to planning, texts to sound; neither knows of the other.
 
+mod beds;
+
+pub use beds::Beds;
+pub use beds::Below;
+pub use beds::Notices;
+pub use beds::Tell;
+pub use beds::Told;
+
 use crate::base::tones::Tones;
 use crate::base::units::At;
 use crate::base::units::FrameAt;

@@ -10,12 +10,15 @@ use super::load;
 use super::print;
 use crate::base::units::SampleRate;
 use crate::base::wording::Wording;
+use crate::compile::Beds;
 use crate::compile::Class;
 use crate::compile::Compiler;
+use crate::compile::Notices;
 use crate::compile::settings_in;
 use crate::planning::session::NOMINAL_OPEN;
 use crate::sound::out::Bits;
 use crate::sound::out::Offline;
+use crate::sound::out::OfflineBed;
 use crate::sound::out::Target;
 use crate::sound::out::Wav;
 use crate::sound::out::write_wav;
@@ -35,6 +38,9 @@ pub struct Options {
     /// Replace the file if it is there.
     #[arg(long)]
     overwrite: bool,
+    /// Write no music, whatever the files say.
+    #[arg(long)]
+    no_music: bool,
     /// Bits a sample.
     #[arg(long, default_value_t = 16, value_parser = bits)]
     bits: u16,
@@ -108,10 +114,21 @@ pub fn run(options: Options) -> Done {
         ));
     }
     load::sound_plan(&class.plan.diagnostics)?;
-    write(class, &options, plain, &interrupt)
+    let id = ready.file.file_stem().unwrap_or_default().to_string_lossy();
+    let root = ready.folder.root();
+    // No day: the same files give the same bytes.
+    let beds = (!options.no_music).then(|| Beds::new(root, config.music, &id, None));
+    let laid = beds.and_then(|beds| beds.offline(&ready.session, &class.plan.timeline));
+    write(class, laid, &options, plain, &interrupt)
 }
 
-fn write(class: Class, options: &Options, plain: bool, interrupt: &Interrupt) -> Done {
+fn write(
+    class: Class,
+    laid: Option<(OfflineBed, Notices)>,
+    options: &Options,
+    plain: bool,
+    interrupt: &Interrupt,
+) -> Done {
     let wav = Wav {
         bits: match options.bits {
             24 => Bits::TwentyFour,
@@ -124,8 +141,15 @@ fn write(class: Class, options: &Options, plain: bool, interrupt: &Interrupt) ->
         .frame_at(end)
         .since(crate::base::units::FrameAt::START);
     let progress = Progress::new("writing", length.count(), plain);
-    let offline = Offline::new(class.clips, length);
+    let (bed, notices) = laid.unzip();
+    let offline = match bed {
+        Some(bed) => Offline::with_bed(class.clips, length, bed),
+        None => Offline::new(class.clips, length),
+    };
     write_wav(&options.output, wav, offline, &mut |at| {
+        for notice in notices.iter().flat_map(Notices::take) {
+            complain(&format!("sidevoice: music: {notice}\n"));
+        }
         progress.at(at.done.count());
         if interrupt.asked() {
             ControlFlow::Break(())

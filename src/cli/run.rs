@@ -11,6 +11,7 @@ use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::base::wording::Language;
 use crate::base::wording::Wording;
+use crate::compile::Beds;
 use crate::compile::plan_by_estimate;
 use crate::live::control::Board;
 use crate::live::control::Controls;
@@ -38,6 +39,7 @@ use crate::sound::out;
 use clap::Args;
 use crossterm::terminal;
 use jiff::Timestamp;
+use jiff::tz::TimeZone;
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::mpsc;
@@ -63,6 +65,9 @@ pub struct Options {
     /// Write nothing down: no file in the folder's `log`.
     #[arg(long)]
     no_log: bool,
+    /// Play no music, whatever the files say.
+    #[arg(long)]
+    no_music: bool,
     /// Go on where the last run of this session was left.
     #[arg(long)]
     go_on: bool,
@@ -142,6 +147,7 @@ pub fn run(options: Options) -> Done {
         screen.line(&format!("The last time, {left}{hint}"));
     }
     let kept = wishes::path();
+    let today = now.to_zoned_datetime(TimeZone::system()).date().to_string();
     let outputs = config.out.told(options.device, options.ear.as_deref());
     let class = shell::Class {
         session: Arc::clone(&session),
@@ -161,6 +167,8 @@ pub fn run(options: Options) -> Done {
         asks: keys.is_some() && keeper.is_some(),
         keys: mapping.spoken(wording, false),
         key: mapping.goes_on_spoken(wording),
+        beds: (!options.no_music)
+            .then(|| Beds::new(ready.folder.root(), config.music, &id, Some(&today))),
     };
     if let Some(text) = wished(class.wishes) {
         screen.line(&text);

@@ -353,8 +353,15 @@ mod tests {
 
     #[test]
     fn what_is_heard_can_be_set_and_its_faults_are_told() {
-        let loaded = read_text("config.toml", "wake = \"800ms\"\nclarity = \"gym\"\n");
+        let loaded = read_text(
+            "config.toml",
+            "wake = \"800ms\"\nclarity = \"gym\"\nmusic = true\n",
+        );
         assert_eq!(loaded.diagnostics, []);
+        assert_eq!(
+            loaded.config.music,
+            Some(Wish::On(music::Wishes::default()))
+        );
         assert_eq!(loaded.config.wake, Millis::from_ms(800));
         assert_eq!(loaded.config.clarity, Some(Clarity::Gym));
         assert_eq!(read_text("config.toml", "").config, Config::default());
@@ -362,6 +369,9 @@ mod tests {
             ("wake = \"soon\"\n", "800ms"),
             ("wake = \"6s\"\n", "800ms"),
             ("clarity = \"gmy\"\n", "gym"),
+            ("music = { oder = \"named\" }\n", "`order`"),
+            ("music = { rest = \"+2 LU\" }\n", "a minus missing"),
+            ("music = \"~/Music\"\n", "{ folder = "),
         ] {
             let told = told(text);
             assert!(

@@ -32,6 +32,9 @@ pub struct Options {
     /// The voice that speaks [default: the best one here; a session may name another].
     #[arg(long)]
     voice: Option<String>,
+    /// Play no music in the classes that run, whatever the files say.
+    #[arg(long)]
+    no_music: bool,
     /// The loudspeaker to use, by its id [default: the system's].
     #[arg(long)]
     device: Option<String>,
@@ -98,6 +101,7 @@ pub fn run(options: Options) -> Done {
         },
         outputs,
         wake: config.wake,
+        music: (!options.no_music).then_some(config.music),
         tones: config.tones,
         clarity: config.clarity.unwrap_or_default(),
         mapping: config.mapping,

@@ -21,7 +21,11 @@ pub fn install(root: &Path, options: &Options) -> Done {
     let program = std::env::current_exe()
         .map_err(|error| Failure::File(format!("the program does not find itself: {error}")))?;
     let mut command = vec![text(&program)?, "watch".to_owned()];
-    let flags = [(options.poll, "--poll"), (options.silent, "--silent")];
+    let flags = [
+        (options.poll, "--poll"),
+        (options.silent, "--silent"),
+        (options.no_music, "--no-music"),
+    ];
     let flags = flags.iter().filter(|(given, _)| *given);
     command.extend(flags.map(|(_, flag)| (*flag).to_owned()));
     for (value, flag) in [

@@ -1,9 +1,11 @@
 //! A class that runs in the background process, on a thread of its own.
 
 use super::Voices;
+use crate::base::music::Wish;
 use crate::base::tones::Tones;
 use crate::base::units::Millis;
 use crate::base::wording::Wording;
+use crate::compile::Beds;
 use crate::compile::plan_by_estimate;
 use crate::folder::Folder;
 use crate::live::config::Outputs;
@@ -29,6 +31,7 @@ use crate::live::watch::Name;
 use crate::planning::session::Session;
 use crate::sound::out;
 use jiff::Timestamp;
+use jiff::tz::TimeZone;
 use std::io;
 use std::path::Path;
 use std::path::PathBuf;
@@ -52,6 +55,8 @@ pub struct Stage {
     pub out: out::Options,
     pub outputs: Outputs,
     pub wake: Millis,
+    /// What the configuration says of music; none at all where no music is wanted.
+    pub music: Option<Option<Wish>>,
     pub tones: Tones,
     /// What the keys do, which a class says in its language.
     pub mapping: Arc<Mapping>,
@@ -141,6 +146,14 @@ pub fn hash(root: &Path, id: &str) -> String {
 }
 
 impl Stage {
+    /// Chooses the music of a class that is begun today.
+    fn beds(&self, id: &str) -> Option<Beds> {
+        let now = Timestamp::now().to_zoned_datetime(TimeZone::system());
+        let today = now.date().to_string();
+        let outside = self.music.clone()?;
+        Some(Beds::new(&self.root, outside, id, Some(&today)))
+    }
+
     /// Plays a class to its end; returns what kept it from being played.
     fn play(&self, order: &Order, inputs: &Inputs, changes: &Receiver<Change>) -> Option<String> {
         let session = &order.session;
@@ -180,6 +193,7 @@ impl Stage {
             asks: true,
             keys: self.mapping.spoken(wording, false),
             key: self.mapping.goes_on_spoken(wording),
+            beds: self.beds(&order.id),
         };
         let ended = shell::run(class, inputs, changes, &mut |news| {
             let now = Timestamp::now();

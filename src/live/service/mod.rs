@@ -28,6 +28,7 @@ use super::watch;
 use super::watch::Watch;
 use super::wishes;
 use crate::base::diagnostic::Sources;
+use crate::base::music::Wish;
 use crate::base::tones::Tones;
 use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
@@ -86,6 +87,8 @@ pub struct Options {
     pub outputs: Outputs,
     /// Silence before the first sound, for loudspeakers that wake slowly.
     pub wake: Millis,
+    /// What the configuration says of music; none at all where no music is wanted.
+    pub music: Option<Option<Wish>>,
     /// The tones where a session asks for none.
     pub tones: Tones,
     /// How clearly sessions are spoken that do not say it, and the news.
@@ -213,6 +216,7 @@ pub fn run(
             out: options.out,
             outputs: options.outputs,
             wake: options.wake,
+            music: options.music,
             tones: options.tones,
             mapping: Arc::new(mapping),
             board,

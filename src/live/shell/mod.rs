@@ -4,6 +4,7 @@
 mod aloud;
 mod clips;
 mod maker;
+mod music;
 mod stage;
 mod whispers;
 
@@ -22,6 +23,7 @@ use crate::base::units::Db;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 use crate::base::wording::Wording;
+use crate::compile::Beds;
 use crate::planning::script::CautionLength;
 use crate::planning::session::Session;
 use crate::planning::timeline::Timeline;
@@ -33,6 +35,7 @@ use crate::sound::out::DeviceError;
 use crate::sound::speech::Speaker;
 use maker::Recipe;
 use maker::StartAt;
+use music::Accompaniment;
 use stage::Act;
 use stage::Stage;
 use stage::Turn;
@@ -60,6 +63,8 @@ pub struct Class {
     pub keys: String,
     /// The key that ends a wait, as one says it.
     pub key: Option<String>,
+    /// The music below it; none where it is not wanted, whatever the files say.
+    pub beds: Option<Beds>,
 }
 
 /// A session as its files are now.
@@ -102,7 +107,7 @@ pub fn run(
     watch: &mut dyn FnMut(News),
 ) -> Result<(), DeviceError> {
     let channels = ears::channels(&class.outputs);
-    let room = desk_and_mixer(SampleRate::OUTPUT, channels, CAPACITY);
+    let (desk, mut mixer) = desk_and_mixer(SampleRate::OUTPUT, channels, CAPACITY);
     let recipe = Recipe {
         session: Arc::clone(&class.session),
         speaker: Arc::clone(&class.speaker),
@@ -118,14 +123,21 @@ pub fn run(
         first_id: 0,
         whispers: class.outputs.ear.is_some(),
     };
+    let beds = class.beds.clone();
+    let music = beds.map(|beds| Accompaniment::lay(beds, &mut mixer));
     // The voice gets to work while the loudspeaker opens.
     let mut act = Act::new(maker::start(recipe.clone()), Arc::clone(&class.session));
-    let (mut ears, loudspeakers) =
-        ears::open(room, &class.outputs, None, CAPACITY, class.out.clone())?;
+    let (mut ears, loudspeakers) = ears::open(
+        (desk, mixer),
+        &class.outputs,
+        None,
+        CAPACITY,
+        class.out.clone(),
+    )?;
     for text in loudspeakers.found(&mut ears) {
         watch(News::Notice(text));
     }
-    let mut stage = Stage::new(ears, loudspeakers, recipe, &class);
+    let mut stage = Stage::new(ears, loudspeakers, recipe, &class, music);
     let mut carried = None;
     loop {
         let session = Arc::clone(act.session());

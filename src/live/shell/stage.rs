@@ -9,6 +9,7 @@ use super::maker::Made;
 use super::maker::Recipe;
 use super::maker::Respoken;
 use super::maker::StartAt;
+use super::music::Accompaniment;
 use crate::base::units::FrameAt;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
@@ -98,11 +99,18 @@ pub struct Stage {
     next: Option<Act>,
     respoken: (Sender<Respoken>, Receiver<Respoken>),
     lost_since: Option<Instant>,
+    music: Option<Accompaniment>,
 }
 
 impl Stage {
     /// Sets the stage for a class.
-    pub fn new(ears: Ears, loudspeakers: Loudspeakers, recipe: Recipe, class: &Class) -> Self {
+    pub fn new(
+        ears: Ears,
+        loudspeakers: Loudspeakers,
+        recipe: Recipe,
+        class: &Class,
+        music: Option<Accompaniment>,
+    ) -> Self {
         let mut clips = Clips::new(ears, &recipe, class.keys.clone(), class.wake);
         if class.wishes != Wishes::default() {
             clips.tell(class.volume());
@@ -116,6 +124,7 @@ impl Stage {
             next: None,
             respoken: mpsc::channel(),
             lost_since: None,
+            music,
         }
     }
 
@@ -216,10 +225,14 @@ impl Stage {
             // Until a jump is carried out the place is one of the plan before.
             let status = self.clips.ears.status();
             if let Some(timeline) = act.timeline.as_ref().filter(|_| status.settled) {
-                watch(News::Clock {
-                    at: status.position.at(SampleRate::OUTPUT),
-                    timeline,
-                });
+                let at = status.position.at(SampleRate::OUTPUT);
+                if let Some(music) = &mut self.music {
+                    music.follow(&act.session, timeline, at, &mut self.clips);
+                }
+                watch(News::Clock { at, timeline });
+            }
+            for notice in self.music.iter().flat_map(Accompaniment::notices) {
+                watch(News::Notice(notice));
             }
         }
     }

@@ -97,8 +97,8 @@ fn a_track_of_three_hours_takes_no_more_memory_than_a_short_one() {
 #[test]
 fn of_five_thousand_files_only_those_are_opened_that_are_heard() {
     let folder = Folder::new();
-    folder.sine("0000.wav", 500, 0.1, 5.0);
-    folder.sine("0001.wav", 700, 0.1, 5.0);
+    folder.sine("0000.wav", 500, 0.1, 12.0);
+    folder.sine("0001.wav", 700, 0.1, 12.0);
     // What is opened is told of: these cannot be played.
     for n in 2..5000 {
         fs::write(folder.at(&format!("{n:04}.mp3")), "?").unwrap();
@@ -111,10 +111,9 @@ fn of_five_thousand_files_only_those_are_opened_that_are_heard() {
     assert!(amplitude(&all[48_000..96_000], 500) > 0.06);
     assert_eq!(bed.notices(), [""; 0]);
     // Once round all of them, and the two that can be played go on.
-    let all = frames(&pull(&mut bed, 12 * SECOND));
-    assert!(amplitude(&all[8 * 48_000..9 * 48_000], 500) > 0.04);
+    let all = frames(&pull(&mut bed, 24 * SECOND));
+    assert!(amplitude(&all[22 * 48_000..23 * 48_000], 500) > 0.06);
     assert_eq!(bed.notices().len(), 11);
-    assert!(bed.prepare() || all.len() == 12 * 48_000);
 }
 
 #[test]

@@ -5,6 +5,7 @@
 )]
 
 mod bad;
+mod class;
 mod kinds;
 mod levels;
 mod long;

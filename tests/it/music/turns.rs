@@ -88,7 +88,7 @@ fn the_same_seed_gives_the_same_samples_and_another_one_another_order() {
     let folder = Folder::new();
     let tones = [400, 500, 600, 700, 800];
     for (n, hz) in tones.into_iter().enumerate() {
-        folder.sine(&format!("{n}.flac"), hz, 0.1, 3.0);
+        folder.sine(&format!("{n}.flac"), hz, 0.1, 4.5);
     }
     let kept = Folder::new();
     let heard = |seed: u64, prepares: bool| {
@@ -98,7 +98,7 @@ fn the_same_seed_gives_the_same_samples_and_another_one_another_order() {
         };
         let mut bed = Bed::open(shelf, Some(kept.at("music")));
         let mut all = Vec::new();
-        for _ in 0..11 * SECOND {
+        for _ in 0..20 * SECOND {
             // Whether the next track is got ready ahead changes nothing that is heard.
             if prepares {
                 bed.prepare();
@@ -111,8 +111,8 @@ fn the_same_seed_gives_the_same_samples_and_another_one_another_order() {
     let first = heard(1, false);
     assert!(first == heard(1, true));
     let order = |all: &[[f32; 2]]| -> Vec<u32> {
-        // Three seconds less half for each fade: a new one each 1.5 s.
-        let alone = |n: usize| &all[n * 72_000 + 24_000..n * 72_000 + 48_000];
+        // Each is alone for half a second, from two seconds on; the next one comes in behind it.
+        let alone = |n: usize| &all[n * 120_000 + 98_400..n * 120_000 + 117_600];
         (0..7).map(|n| heard_of(alone(n), &tones)).collect()
     };
     let mut round = order(&first)[..5].to_vec();
