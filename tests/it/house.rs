@@ -30,6 +30,16 @@ const ROOMS: &[(&str, &[&str])] = &[
         ],
     ),
     (
+        "planning/asides",
+        &[
+            "base",
+            "planning::session",
+            "planning::timeline",
+            "planning::script",
+            "planning::plan",
+        ],
+    ),
+    (
         "planning/advice",
         &[
             "base",
@@ -63,6 +73,7 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("starter", &[]),
     ("live/control", &["base"]),
     ("live/config", &["base", "live::control"]),
+    ("live/ears", &["base", "sound", "live::config"]),
     ("live/core", &["base", "planning", "live::control"]),
     ("live/watch", &["base", "planning", "folder"]),
     ("live/wishes", &["live::core"]),

@@ -5,6 +5,7 @@ mod common;
 mod controls;
 mod corpus;
 mod daemon;
+mod ears;
 mod history;
 mod house;
 mod languages;

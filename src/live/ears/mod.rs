@@ -117,6 +117,7 @@ impl Ears {
     /// As [`Ears::feed`].
     pub fn speak_over(&mut self, clip: Clip) -> Result<(), Full<Clip>> {
         if let Some(ear) = &mut self.ear
+            && !ear.away
             && ear.desk.speak_over(clip.clone()).is_err()
         {
             tracing::warn!("no room for it in the ear");
@@ -166,8 +167,8 @@ impl Ears {
     /// The room's device is gone: the ear does not go on alone.
     pub fn room_lost(&mut self) {
         if let Some(ear) = &mut self.ear {
-            ear.tell(Command::Hold);
-            ear.joins = true;
+            let room = self.room.status();
+            ear.told(Command::Hold, room);
         }
     }
 
@@ -175,6 +176,7 @@ impl Ears {
     pub fn ear_is_away(&mut self, away: bool) {
         if let Some(ear) = &mut self.ear {
             ear.away = away;
+            ear.joins |= !away;
             ear.apart = 0;
         }
     }
@@ -183,7 +185,8 @@ impl Ears {
 impl Ear {
     fn feed(&mut self, clip: Clip) {
         self.out.insert(clip.id, clip.clone());
-        if self.desk.feed(clip).is_err() {
+        // It is handed over when the ear is back, if it is still to come.
+        if !self.away && self.desk.feed(clip).is_err() {
             tracing::warn!("no room for a sound in the ear");
         }
     }
@@ -203,7 +206,7 @@ impl Ear {
             // Music is for the room.
             Command::Bed(_) => return,
             Command::Hold => self.joins = true,
-            Command::Play | Command::PlayWhenSaid if self.joins => {
+            Command::Play | Command::PlayWhenSaid if self.joins && !self.away => {
                 if room.state == State::Held {
                     self.join(room, false);
                 }
@@ -220,7 +223,10 @@ impl Ear {
             }),
             _ => {}
         }
-        self.tell(command);
+        // An ear that is away stands, and joins when it is back.
+        if !self.away || command == Command::Stop {
+            self.tell(command);
+        }
     }
 
     /// The room is done with a clip.
@@ -237,13 +243,15 @@ impl Ear {
             // What the ear alone heard is done when the room's clock has passed it.
             self.out.retain(|_, clip| clip.end() >= room.position);
         }
+        if self.away {
+            return;
+        }
         if self.joins {
             self.join(room, room.state == State::Playing);
         }
         let ear = self.desk.status();
         let alone = room.settled
             && ear.settled
-            && !self.away
             && matches!(
                 (room.state, ear.state),
                 (State::Playing, State::Held) | (State::Held, State::Playing)

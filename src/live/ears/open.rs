@@ -13,6 +13,7 @@ use crate::sound::out;
 use crate::sound::out::Channel;
 use crate::sound::out::DeviceError;
 use crate::sound::out::Following;
+use crate::sound::out::Host;
 use crate::sound::out::Leading;
 use crate::sound::out::Loudspeaker;
 use crate::sound::out::Sides;
@@ -28,6 +29,8 @@ pub struct Loudspeakers {
     room: Loudspeaker,
     /// The ear's own, if it has one; without it the ear, if there is one, is on the room's.
     ear: Option<Loudspeaker>,
+    /// Why it cannot be opened now or ever.
+    trouble: Option<DeviceError>,
 }
 
 /// What happens to the devices.
@@ -63,7 +66,7 @@ pub fn open(
     let Some(ear) = &outputs.ear else {
         let room = Loudspeaker::open(mixer, options)?;
         let ears = Ears::new((desk, outputs.room_level), None);
-        return Ok((ears, Loudspeakers { room, ear: None }));
+        return Ok((ears, Loudspeakers::of(room)));
     };
     let rate = SampleRate::OUTPUT;
     let lead = ahead.map_or(ear.ahead, |ahead| ahead.min(ear.ahead));
@@ -73,10 +76,7 @@ pub fn open(
         Some(channel) => {
             let both: Box<dyn out::Source> =
                 Box::new(Sides::new(mixer.into(), ear_mixer.into(), channel));
-            Loudspeakers {
-                room: Loudspeaker::open(both, options)?,
-                ear: None,
-            }
+            Loudspeakers::of(Loudspeaker::open(both, options)?)
         }
         None => on_two_devices(ear, mixer, ear_mixer, options)?,
     };
@@ -109,30 +109,49 @@ fn on_two_devices(
     };
     let room = Leading::new(room);
     let following = Following::new(ear_mixer.into(), room.clock(), STEREO);
-    let following = following
-        .ok_or_else(|| DeviceError::Failed("the ear's clock cannot be followed".to_owned()))?;
+    let following =
+        following.ok_or_else(|| DeviceError::Failed("its clock cannot be followed".to_owned()));
     let room: Box<dyn out::Source> = Box::new(room);
     let room = Loudspeaker::open(room, options)?;
-    let ear: Box<dyn out::Source> = Box::new(following);
-    Ok(Loudspeakers {
-        room,
-        ear: Some(Loudspeaker::open(ear, ear_options)?),
-    })
+    // Whatever the ear lacks, the room goes on.
+    let ear = following.and_then(|following| {
+        let ear: Box<dyn out::Source> = Box::new(following);
+        Loudspeaker::open(ear, ear_options)
+    });
+    let (ear, trouble) = match ear {
+        Ok(ear) => (Some(ear), None),
+        Err(trouble) => (None, Some(trouble)),
+    };
+    Ok(Loudspeakers { room, ear, trouble })
 }
 
 impl Loudspeakers {
+    fn of(room: Loudspeaker) -> Self {
+        Loudspeakers {
+            room,
+            ear: None,
+            trouble: None,
+        }
+    }
+
     /// Returns what is to be told of the devices as they were found.
     pub fn found(&self, ears: &mut Ears) -> Vec<String> {
         let mut notices = Vec::new();
         if self.room.device().is_none() {
             notices.push("there is no loudspeaker: the class waits for one".to_owned());
         }
+        if let Some(trouble) = &self.trouble {
+            ears.ear_is_away(true);
+            notices.push(format!(
+                "the room alone hears the class, the ear cannot: {trouble}"
+            ));
+        }
         if self.ear.as_ref().is_some_and(|ear| ear.device().is_none()) {
             ears.ear_is_away(true);
-            notices.push(
-                "the ear's device is not there: the class is heard by the room alone until it is"
-                    .to_owned(),
-            );
+            notices.push(format!(
+                "the ear's device is not there: the room alone hears the class until it is. {}",
+                those_there_are()
+            ));
         }
         notices
     }
@@ -170,6 +189,16 @@ impl Loudspeakers {
             ear.close();
         }
         self.room.close();
+    }
+}
+
+/// Names the devices that can be asked for.
+fn those_there_are() -> String {
+    let found = out::devices(Host::Best).unwrap_or_default();
+    let ids: Vec<_> = found.into_iter().map(|device| device.id).collect();
+    match ids.is_empty() {
+        true => "There is none".to_owned(),
+        false => format!("The devices are: {}", ids.join(", ")),
     }
 }
 

@@ -12,13 +12,16 @@ use super::Mixer;
 use super::Outcome;
 use super::desk::Gauges;
 use super::sounding::Sounding;
+use super::transport::Clock;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 
 /// Between two sounds, as in a plan: less than this is left of no gap.
 const GAP: Millis = Millis::from_ms(150);
-/// What follows within this belongs together, and keeps its place: counts stand a second apart.
+/// What is short and follows within this is a beat, and keeps its place: counts stand a second apart, and
+/// each word of one is over before the next.
 const BEAT: Millis = Millis::from_secs(1);
+const SHORT: Millis = Millis::from_ms(800);
 /// Less is not skipped: the other clock is seen a buffer at a time, and a beat is not to waver by it.
 const WORTH: Millis = Millis::from_ms(100);
 /// What comes so long after its moment in the room helps nobody any more. Sooner it is heard after the line
@@ -33,6 +36,7 @@ pub(super) struct Lead {
     ahead: u64,
     gap: u64,
     beat: u64,
+    short: u64,
     worth: u64,
     stale: u64,
     /// Frames of silence since the last sound.
@@ -62,6 +66,7 @@ impl Lead {
             ahead: ahead.frames(rate).count(),
             gap: frames(GAP),
             beat: frames(BEAT),
+            short: frames(SHORT),
             worth: frames(WORTH),
             stale: frames(STALE),
             quiet: frames(GAP),
@@ -104,9 +109,9 @@ impl Lead {
         }
     }
 
-    /// Decides what comes next: a clip waits at `next`, what sounds has so many frames `left`, and
-    /// something may be spoken over the session.
-    fn look(&mut self, position: u64, next: u64, left: u64, over: bool) -> Look {
+    /// Decides what comes next: a clip of some length waits at `next`, what sounds has so many frames
+    /// `left`, and something may be spoken over the session.
+    fn look(&mut self, position: u64, (next, length): (u64, u64), left: u64, over: bool) -> Look {
         self.waits = false;
         if left > self.gap {
             return Look::Run(left - self.gap);
@@ -133,8 +138,10 @@ impl Lead {
                 false => Look::Begin,
             };
         }
-        let on_its_beat = left > 0 || next.saturating_sub(self.last_end) <= self.beat;
-        if on_its_beat || over || due <= self.worth {
+        let near = next.saturating_sub(self.last_end) <= self.beat;
+        // Two devices begin a buffer apart: an ear that is behind takes the first silence to catch up.
+        let hardly = due <= self.worth && position >= room;
+        if left > 0 || (near && length <= self.short) || over || hardly {
             return Look::Run(due);
         }
         if next > most {
@@ -161,11 +168,13 @@ impl Mixer {
             let left = self.sounding.iter().map(Sounding::left).max().unwrap_or(0) as u64;
             let over = !self.over.is_empty();
             lead.most = u64::MAX;
-            let Some(next) = self.waiting.last().map(|due| due.clip.at.index()) else {
+            let Some(due) = self.waiting.last() else {
                 lead.waits = false;
                 break;
             };
-            if let Look::Run(most) = lead.look(self.position, next, left, over) {
+            let next = due.clip.at.index();
+            let clip = (next, due.clip.samples.len() as u64);
+            if let Look::Run(most) = lead.look(self.position, clip, left, over) {
                 lead.most = most;
                 break;
             }
@@ -190,6 +199,6 @@ impl Mixer {
     pub(super) fn over_waits(&self) -> bool {
         let first = self.over.front();
         let fresh = first.is_some_and(|over| over.silence == 0 && over.sound.played == 0);
-        self.lead.is_some() && fresh && !self.sounding.is_empty()
+        self.clock == Clock::Running && self.lead.is_some() && fresh && !self.sounding.is_empty()
     }
 }

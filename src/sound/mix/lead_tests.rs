@@ -95,11 +95,11 @@ fn the_lead_grows_by_silence_alone_and_only_so_far() {
         room.iter().map(|it| it.1).collect::<Vec<_>>(),
         [0, 2200, 3500, 9000]
     );
-    // The first gap, 1.2 s, leaves 150 ms; the second, 300 ms, is a beat; the third is long enough for
+    // The first gap, 1.2 s, leaves 150 ms, and so does the second, 300 ms; the third is long enough for
     // what is left.
     assert_eq!(
         ear.iter().map(|it| it.1).collect::<Vec<_>>(),
-        [0, 1150, 2450, 7500]
+        [0, 1150, 2300, 7500]
     );
     assert!(ear.iter().all(|(_, from, to)| to - from == 999));
 }
@@ -176,6 +176,40 @@ fn what_is_spoken_over_the_class_waits_for_the_line_that_the_ear_hears() {
     // What follows waited, and is still ahead of the room.
     assert_eq!((ear[2].0, room[2]), (2, (2, 4200, 4299)));
     assert!(ear[2].1 > 3099 && ear[2].1 <= 4200, "{ear:?}");
+}
+
+#[test]
+fn what_is_said_in_a_pause_is_heard_by_both_at_once() {
+    let mut pair = Pair::new();
+    pair.feed(1, 3000, 2000);
+    pair.pump(2000);
+    pair.tell(Command::Hold);
+    for desk in [&mut pair.ear.0, &mut pair.room.0] {
+        desk.speak_over(clip(500, 0, 600)).unwrap();
+    }
+    pair.pump(1000);
+    // The room hears it at once, the ear too, over the last of its line.
+    let loud = |heard: &[f32]| heard.iter().rposition(|it| *it > 0.4);
+    assert_eq!(pair.heard[0][2000], 0.5);
+    assert!(pair.heard[1][2000] > 0.5);
+    assert_eq!(
+        [loud(&pair.heard[0]), loud(&pair.heard[1])],
+        [Some(2599); 2]
+    );
+}
+
+#[test]
+fn an_ear_that_begins_late_catches_up_in_the_first_silence() {
+    let mut pair = Pair::new();
+    pair.feed(1, 90, 900);
+    // Its device asks for sound two buffers later.
+    let mut out = [0.0; 2 * BLOCK];
+    pair.room.1.fill(&mut out);
+    pair.pump(1000);
+    let [room, ear] = pair.places();
+    assert_eq!(room, [(1, 90 - 40, 989 - 40)]);
+    assert!(ear[0].1 <= room[0].1, "{ear:?} {room:?}");
+    assert_eq!(ear[0].2 - ear[0].1, 899);
 }
 
 #[test]

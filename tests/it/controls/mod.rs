@@ -2,7 +2,7 @@
 //! place of an input device. Everything that is started is ended by its process id.
 
 mod background;
-mod class;
+pub mod class;
 mod parts;
 mod socket;
 

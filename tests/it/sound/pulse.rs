@@ -142,13 +142,22 @@ impl Server {
 
     /// Takes the first sink away and leaves the other.
     pub fn remove_first_sink(&self) {
+        self.remove(SINK[1]);
+    }
+
+    /// Takes the other sink away and leaves the first.
+    pub fn remove_other_sink(&self) {
+        self.remove("sink_name=other");
+    }
+
+    fn remove(&self, sink: &str) {
         let modules = self
             .command("pactl")
             .args(["list", "short", "modules"])
             .output()
             .unwrap();
         let modules = String::from_utf8(modules.stdout).unwrap();
-        let line = modules.lines().find(|it| it.contains(SINK[1])).unwrap();
+        let line = modules.lines().find(|it| it.contains(sink)).unwrap();
         let id = line.split_whitespace().next().unwrap();
         let done = self.command("pactl").args(["unload-module", id]).status();
         assert!(done.unwrap().success());
@@ -188,6 +197,15 @@ impl Server {
 
     /// Begins to record what this sink plays.
     pub fn record_from(&self, sink: &str) -> Recorder {
+        self.record_channels(sink, 1)
+    }
+
+    /// Begins to record both sides of what this sink plays, interleaved.
+    pub fn record_sides(&self, sink: &str) -> Recorder {
+        self.record_channels(sink, 2)
+    }
+
+    fn record_channels(&self, sink: &str, channels: u16) -> Recorder {
         let mut parec = self
             .command("parec")
             .args([
@@ -196,7 +214,8 @@ impl Server {
                 "--format=float32le",
                 "--rate=48000",
             ])
-            .args(["--channels=1", "--latency-msec=5", "--raw"])
+            .arg(format!("--channels={channels}"))
+            .args(["--latency-msec=5", "--raw"])
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn()
