@@ -88,8 +88,8 @@ fn hearing(lasts: Millis) -> Option<String> {
     // No level above 100 is named: a quarter of an hour of that is a day's share.
     let level = (85.0 + 3.0 * (480.0 / minutes).log2()).floor().min(100.0);
     Some(format!(
-        "hearing: at {level} dB(A) where a listener stands, a class of {lasts} takes up to a whole day's share \
-         (NIOSH: 8 hours at 85, half as long for each 3 more); how loud it is there this program does not know"
+        "hearing: {lasts} at {level} dB(A) are up to a whole day's share (NIOSH: 8 hours at 85, half for each 3 more); \
+         how loud it is where you are this program does not know"
     ))
 }
 
@@ -334,7 +334,7 @@ mod tests {
         // NIOSH 98-126, table 1-1 (from memory): 8 h at 85 dB(A), 1 h at 94, 30 min at 97, 15 min at 100.
         for (minutes, level) in [(480, 85), (60, 94), (30, 97), (15, 100)] {
             let note = hearing(Millis::from_secs(minutes * 60)).unwrap();
-            assert!(note.contains(&format!("at {level} dB(A)")), "{note}");
+            assert!(note.contains(&format!("at {level} dB(A) are")), "{note}");
         }
         // No more is named for less.
         assert!(

@@ -12,6 +12,7 @@ use std::fmt;
 use std::fmt::Display;
 use std::fmt::Formatter;
 use std::fs::File;
+use std::fs::OpenOptions;
 use std::io;
 use std::io::IsTerminal;
 use std::io::Write;
@@ -23,6 +24,8 @@ use std::sync::Arc;
 use std::sync::mpsc::Receiver;
 use std::sync::mpsc::RecvTimeoutError;
 use std::sync::mpsc::Sender;
+use std::sync::mpsc::TryRecvError;
+use std::thread;
 use std::time::Duration;
 use std::time::Instant;
 
@@ -47,6 +50,10 @@ const WAITING: usize = 16_384;
 const CHANNELS: u16 = 2;
 /// How long a full pipe is waited for before it is asked whether to end.
 const TURN: Duration = Duration::from_millis(50);
+/// A reader is waited for so long: a server that found no writer looks again within a second or so.
+const READER: Duration = Duration::from_secs(4);
+/// How often it is looked whether somebody reads.
+const GLANCE: Duration = Duration::from_millis(10);
 /// So far behind, the reader is the slower clock.
 const BEHIND: Duration = Duration::from_millis(200);
 
@@ -76,49 +83,78 @@ impl Pipe {
         }
     }
 
-    fn open(&self) -> Result<File, DeviceError> {
-        let failed = |why: String| DeviceError::Pipe(why);
+    /// Opens it for writing once somebody reads it, who is waited for.
+    ///
+    /// A reader that finds no writer meets the end of the file and looks again later, as a server does; so this
+    /// program stays in the pipe itself, with some silence, until that is taken.
+    fn open(&self, wait: Duration, ended: &dyn Fn() -> bool) -> Result<File, DeviceError> {
         let path = match self {
             Pipe::Named(path) => path,
-            Pipe::StandardOutput => {
-                let output = io::stdout();
-                if output.is_terminal() {
-                    return Err(failed(
-                        "expected a pipe or a file on standard output, found a terminal: send it on to a program \
-                         that plays raw samples"
-                            .to_owned(),
-                    ));
-                }
-                let copy = output.as_fd().try_clone_to_owned();
-                let copy = copy.map_err(|it| failed(format!("standard output: {it}")))?;
-                return Ok(File::from(copy));
-            }
+            Pipe::StandardOutput => return standard_output(),
         };
         let shown = path.display();
-        let opened = File::options()
-            .write(true)
-            .custom_flags(OFlags::NONBLOCK.bits() as i32)
-            .open(path);
-        let file = opened.map_err(|error| {
-            failed(match error.kind() {
-                io::ErrorKind::NotFound => format!(
-                    "expected a named pipe at {shown}, found nothing: make one (mkfifo {shown}), or start the \
-                     server that makes it"
-                ),
-                _ if error.raw_os_error() == Some(rustix::io::Errno::NXIO.raw_os_error()) => {
-                    format!("nobody reads the pipe {shown}: start the server that does")
-                }
-                _ => format!("the pipe {shown} cannot be written to: {error}"),
-            })
-        })?;
-        let is_pipe = file.metadata().is_ok_and(|it| it.file_type().is_fifo());
-        if !is_pipe {
-            return Err(failed(format!(
+        let failed = |why: String| DeviceError::Pipe(why);
+        let is_pipe = |file: &File| file.metadata().is_ok_and(|it| it.file_type().is_fifo());
+        let no_pipe = || {
+            failed(format!(
                 "expected a named pipe at {shown}, found something else: `render` writes files"
-            )));
+            ))
+        };
+        let opened = |options: &mut OpenOptions| {
+            let flags = OFlags::NONBLOCK.bits() as i32;
+            options.custom_flags(flags).open(path).map_err(|error| {
+                failed(match error.kind() {
+                    io::ErrorKind::NotFound => format!(
+                        "expected a named pipe at {shown}, found nothing: make one (mkfifo {shown}), or start the \
+                         server that makes it"
+                    ),
+                    _ => format!("the pipe {shown} cannot be written to: {error}"),
+                })
+            })
+        };
+        if path.metadata().is_ok_and(|it| !it.file_type().is_fifo()) {
+            return Err(no_pipe());
+        }
+        let stays = opened(File::options().read(true).write(true))?;
+        let mut file = opened(File::options().write(true))?;
+        if !is_pipe(&stays) || !is_pipe(&file) {
+            return Err(no_pipe());
+        }
+        #[cfg(target_os = "linux")]
+        {
+            // Where it may not be smaller, a pause is heard a little later.
+            let _ = rustix::pipe::fcntl_setpipe_size(&file, WAITING);
+        }
+        let waiting = || rustix::io::ioctl_fionread(&stays).unwrap_or(0);
+        // What an earlier writer left may be in the way; then that is what is waited for.
+        let _ = file.write(&[0; AT_ONCE]);
+        let before = waiting();
+        let begun = Instant::now();
+        while waiting() >= before {
+            if begun.elapsed() >= wait || ended() {
+                return Err(failed(format!(
+                    "nobody reads the pipe {shown}: start the server that does"
+                )));
+            }
+            thread::sleep(GLANCE);
         }
         Ok(file)
     }
+}
+
+/// Takes what standard output is, unless somebody would look at it.
+fn standard_output() -> Result<File, DeviceError> {
+    let output = io::stdout();
+    if output.is_terminal() {
+        return Err(DeviceError::Pipe(
+            "expected a pipe or a file on standard output, found a terminal: send it on to a program that plays \
+             raw samples"
+                .to_owned(),
+        ));
+    }
+    let copy = output.as_fd().try_clone_to_owned();
+    let copy = copy.map_err(|it| DeviceError::Pipe(format!("standard output: {it}")))?;
+    Ok(File::from(copy))
 }
 
 impl Display for Pipe {
@@ -148,7 +184,7 @@ enum Ended {
 
 impl PipeKeeper {
     pub fn keep(self, opened: &Sender<Result<Option<String>, DeviceError>>) {
-        let mut file = match self.open() {
+        let mut file = match self.open(READER) {
             Ok(file) => Some(file),
             Err(_) if self.wait => None,
             Err(error) => {
@@ -168,7 +204,7 @@ impl PipeKeeper {
                 }
                 // Commands are heeded although nobody takes samples.
                 self.stand.with_mixer(|mixer| mixer.fill(now(), &mut []));
-                file = self.open().ok();
+                file = self.open(RETRY).ok();
                 if file.is_some() {
                     let device = name.clone();
                     let _ = self.tell.send(Event::Back { device });
@@ -194,18 +230,13 @@ impl PipeKeeper {
         }
     }
 
-    fn open(&self) -> Result<File, DeviceError> {
+    fn open(&self, wait: Duration) -> Result<File, DeviceError> {
         let channels = self.stand.with_mixer(|mixer| mixer.channels());
         if channels.is_some_and(|channels| channels != CHANNELS) {
             return Err(DeviceError::Pipe("a pipe carries two channels".to_owned()));
         }
-        let file = self.pipe.open()?;
-        #[cfg(target_os = "linux")]
-        if matches!(self.pipe, Pipe::Named(_)) {
-            // Where it may not be smaller, a pause is heard a little later.
-            let _ = rustix::pipe::fcntl_setpipe_size(&file, WAITING);
-        }
-        Ok(file)
+        let ended = || !matches!(self.told.try_recv(), Err(TryRecvError::Empty));
+        self.pipe.open(wait, &ended)
     }
 
     /// Plays buffer by buffer, each when it is due.
@@ -241,8 +272,8 @@ impl PipeKeeper {
             while !left.is_empty() {
                 if !ready(file).map_err(Ended::Gone)? {
                     match self.told.try_recv() {
-                        Err(std::sync::mpsc::TryRecvError::Empty) => continue,
-                        Ok(()) | Err(std::sync::mpsc::TryRecvError::Disconnected) => {
+                        Err(TryRecvError::Empty) => continue,
+                        Ok(()) | Err(TryRecvError::Disconnected) => {
                             return Err(Ended::Asked);
                         }
                     }

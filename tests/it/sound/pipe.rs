@@ -14,6 +14,7 @@ use std::path::PathBuf;
 use std::process::Child;
 use std::process::Command;
 use std::process::Stdio;
+use std::thread::JoinHandle;
 use std::time::Duration;
 use std::time::Instant;
 
@@ -70,25 +71,18 @@ fn samples_go_down_a_pipe_as_time_goes_and_a_reader_may_go_and_come() {
     let refused = open().1.unwrap_err().to_string();
     assert!(refused.contains("nobody reads the pipe"), "{refused}");
 
-    // Opened for reading and writing, it waits for nobody; closed again once the reader is there.
-    let keeps = File::options().read(true).write(true).open(&path).unwrap();
-    let mut reader = File::open(&path).unwrap();
+    let reader = reads(&path, 48_000 * 4 * 2);
     let (mut desk, loudspeaker) = open();
-    drop(keeps);
     let loudspeaker = loudspeaker.unwrap();
     let ramp: Vec<f32> = (0..24_000).map(|n| n as f32 / 48_000.0).collect();
-    let at = 48_000;
     desk.feed(Clip {
         id: 1,
-        at: FrameAt::new(at),
+        at: FrameAt::new(24_000),
         samples: ramp.into(),
     })
     .unwrap();
     desk.tell(Told::Play).unwrap();
-    let begun = Instant::now();
-    let mut bytes = vec![0; 48_000 * 4 * 2];
-    reader.read_exact(&mut bytes).unwrap();
-    let took = begun.elapsed();
+    let (bytes, took) = reader.join().unwrap();
     // As fast as time goes: what waits in the pipe, 85 ms of it, is all that is ahead.
     assert!(took > Duration::from_millis(1850), "{took:?}");
     let frames = numbers(&bytes);
@@ -98,21 +92,54 @@ fn samples_go_down_a_pipe_as_time_goes_and_a_reader_may_go_and_come() {
         assert_eq!((*left, *right), (wanted, wanted), "{n} after {first}");
     }
 
-    drop(reader);
+    // It has read enough and is gone.
     let lost = loudspeaker.events().recv_timeout(Duration::from_secs(5));
     let Ok(Event::Lost { reason, .. }) = lost else {
         panic!("{lost:?}");
     };
     assert!(reason.contains("any more"), "{reason}");
-    let again = File::options().read(true).write(true).open(&path).unwrap();
+    let again = reads(&path, 9600);
     let back = loudspeaker.events().recv_timeout(Duration::from_secs(5));
     assert!(matches!(back, Ok(Event::Back { .. })), "{back:?}");
-    // Nobody takes anything: it is full, and ends all the same.
-    std::thread::sleep(Duration::from_millis(300));
+    again.join().unwrap();
     let begun = Instant::now();
     assert!(loudspeaker.close().is_some());
     assert!(begun.elapsed() < Duration::from_secs(1));
-    drop(again);
+}
+
+/// Reads so many bytes from a pipe as they come; how long that took.
+fn reads(path: &Path, count: usize) -> JoinHandle<(Vec<u8>, Duration)> {
+    let path = path.to_owned();
+    std::thread::spawn(move || {
+        // Waits until somebody writes.
+        let mut reader = File::open(path).unwrap();
+        let mut bytes = vec![0; count];
+        let begun = Instant::now();
+        reader.read_exact(&mut bytes).unwrap();
+        (bytes, begun.elapsed())
+    })
+}
+
+#[test]
+fn a_pipe_that_nobody_empties_holds_up_nobody() {
+    let files = tempfile::tempdir().unwrap();
+    let path = fifo(files.path());
+    let at = path.clone();
+    let (enough, wait) = std::sync::mpsc::channel::<()>();
+    let reader = std::thread::spawn(move || {
+        let mut reader = File::open(at).unwrap();
+        reader.read_exact(&mut [0; 100]).unwrap();
+        // It stays and takes nothing more.
+        let _ = wait.recv();
+    });
+    let (_desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, 8);
+    let loudspeaker = Loudspeaker::open(mixer, through(&path)).unwrap();
+    std::thread::sleep(Duration::from_millis(400));
+    let begun = Instant::now();
+    assert!(loudspeaker.close().is_some());
+    assert!(begun.elapsed() < Duration::from_secs(1));
+    drop(enough);
+    reader.join().unwrap();
 }
 
 #[test]
