@@ -213,8 +213,7 @@ impl Reel {
     }
 
     fn put_on(&mut self, at: usize, path: &Path, measured: Measured) -> Next {
-        // Not a number is no loudness either.
-        if !(measured.loudness > SILENCE) {
+        if measured.loudness.is_nan() || measured.loudness <= SILENCE {
             return self.skip(at, "it is silence");
         }
         if measured.frames < SHORTEST {
