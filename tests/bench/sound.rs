@@ -15,17 +15,25 @@ use std::path::Path;
 use std::time::Duration;
 use std::time::Instant;
 
+use rtrb::RingBuffer;
+use sidevoice::base::units::Db;
 use sidevoice::base::units::FrameAt;
 use sidevoice::base::units::Frames;
+use sidevoice::base::units::Millis;
 use sidevoice::base::units::SampleRate;
+use sidevoice::sound::mix::BedAim;
+use sidevoice::sound::mix::BedBlock;
+use sidevoice::sound::mix::BedPlays;
 use sidevoice::sound::mix::CAPACITY;
 use sidevoice::sound::mix::Clip;
 use sidevoice::sound::mix::Command;
+use sidevoice::sound::mix::Master;
 use sidevoice::sound::mix::desk_and_mixer;
 use sidevoice::sound::out::Bits;
 use sidevoice::sound::out::Host;
 use sidevoice::sound::out::Loudspeaker;
 use sidevoice::sound::out::Offline;
+use sidevoice::sound::out::OfflineBed;
 use sidevoice::sound::out::Options;
 use sidevoice::sound::out::Wav;
 use sidevoice::sound::out::write_wav;
@@ -73,9 +81,86 @@ fn main() {
             format!("{ratio:.0} x real time"),
         );
     }
-    callbacks(480);
-    callbacks(960);
+    let begun = Instant::now();
+    let mut offline = Offline::with_bed(hour.clone(), length, loud_bed());
+    while let Some(block) = offline.next_block() {
+        black_box(block);
+    }
+    let ratio = 3600.0 / begun.elapsed().as_secs_f64();
+    row(
+        "mixing an hour over a bed, with dips and limiter",
+        "300 x real time",
+        format!("{ratio:.0} x real time"),
+    );
+    share_of_a_core();
+    callbacks(480, false);
+    callbacks(480, true);
+    callbacks(960, false);
     holds();
+}
+
+/// A bed that asks for dips and for the limiter: noise with a beat, its level moved each minute.
+fn loud_bed() -> OfflineBed {
+    let mut number = 0;
+    let aim = |minute: u64| {
+        let aim = BedAim {
+            level: Db::new(if minute % 2 == 0 { 6.0 } else { 2.0 }),
+            fade: Millis::from_secs(2),
+            plays: BedPlays::WithTheClock,
+        };
+        (FrameAt::new(minute * 60 * RATE), aim)
+    };
+    OfflineBed {
+        blocks: Box::new(move || {
+            number += 1;
+            Some(bed_block(number))
+        }),
+        aims: (0..60).map(aim).collect(),
+    }
+}
+
+/// Noise that is loud twice a second.
+fn bed_block(number: u32) -> BedBlock {
+    let level = if number % 50 < 10 { 0.5 } else { 0.2 };
+    let mut state = number.wrapping_mul(747_796_405);
+    let mut sample = || {
+        state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        level * (state as f32 / u32::MAX as f32 * 2.0 - 1.0)
+    };
+    BedBlock {
+        frames: std::array::from_fn(|_| [sample(), sample()]),
+        loudness: -14.0,
+    }
+}
+
+/// What a class with a bed costs in real time: ten minutes in buffers of 960 frames, as fast as it goes.
+fn share_of_a_core() {
+    let (mut ring, blocks) = RingBuffer::new(300);
+    let (mut desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, 512);
+    let mut master = Master::new(mixer.with_bed(blocks));
+    desk.tell(Command::Bed(loud_bed().aims[0].1)).expect("room");
+    desk.tell(Command::Play).expect("room");
+    for clip in session(600) {
+        desk.feed(clip).expect("room");
+    }
+    let mut out = vec![0.0; 960 * 2];
+    let mut busy = Duration::ZERO;
+    let mut number = 0;
+    for _ in 0..600 * RATE / 960 {
+        while ring.slots() > 0 {
+            number += 1;
+            let _ = ring.push(bed_block(number));
+        }
+        let begun = Instant::now();
+        master.fill(&mut out);
+        busy += begun.elapsed();
+        while desk.finished().is_some() {}
+    }
+    row(
+        "mixer with bed, dips and limiter at 960 frames, part of one core",
+        "2 % with two outputs",
+        format!("{:.2} %", 100.0 * busy.as_secs_f64() / 600.0),
+    );
 }
 
 /// An hour's clips: two thirds of the time is speech, 3 s at a time.
@@ -104,8 +189,14 @@ fn write(path: &Path, bits: Bits, clips: Vec<Clip>, length: Frames) {
 
 /// The longest and the median callback as a part of the buffer's time, in the worst case that the
 /// desk allows: full, with four clips at once and a command each time.
-fn callbacks(frames: usize) {
-    let (mut desk, mut mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, CAPACITY);
+fn callbacks(frames: usize, with_bed: bool) {
+    let (mut desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, CAPACITY);
+    let (mut ring, blocks) = RingBuffer::new(300);
+    let mut master = match with_bed {
+        true => Master::new(mixer.with_bed(blocks)),
+        false => Master::new(mixer),
+    };
+    desk.tell(Command::Bed(loud_bed().aims[0].1)).expect("room");
     let mut out = vec![0.0; frames * 2];
     let samples: std::sync::Arc<[f32]> = (0..RATE / 2).map(wave).collect();
     let buffer = Duration::from_secs_f64(frames as f64 / RATE as f64);
@@ -124,8 +215,11 @@ fn callbacks(frames: usize) {
             _ => Command::Play,
         };
         desk.tell(command).expect("room");
+        while with_bed && ring.slots() > 0 {
+            let _ = ring.push(bed_block(round as u32));
+        }
         let begun = Instant::now();
-        mixer.fill(&mut out);
+        master.fill(&mut out);
         times.push(begun.elapsed());
         while desk.finished().is_some() {}
     }
@@ -133,7 +227,12 @@ fn callbacks(frames: usize) {
     let part = |time: Duration| 100.0 * time.as_secs_f64() / buffer.as_secs_f64();
     row(
         &format!(
-            "callback of {frames} frames, part of its buffer: median, 99.9th percentile, worst"
+            "callback of {frames} frames{}, part of its buffer: median, 99.9th percentile, worst",
+            if with_bed {
+                " with bed and limiter"
+            } else {
+                ""
+            },
         ),
         if frames == 480 {
             "worst under 25 %"

@@ -129,16 +129,18 @@ impl Bed {
         let loudness = block.loudness;
         let wanted = !self.dry && self.may_play(clock);
         let goal = f32::from(u8::from(wanted));
-        if self.gate.goal() != goal {
-            let fade = match clock {
-                _ if self.dry => DRY,
-                Clock::Stopped
-                | Clock::Fading {
-                    then: Then::Stop, ..
-                } => STOP,
-                _ => PAUSE,
-            };
-            self.gate.aim(goal, fade.frames(self.rate).count());
+        let fade = match clock {
+            _ if self.dry => DRY,
+            Clock::Stopped
+            | Clock::Fading {
+                then: Then::Stop, ..
+            } => STOP,
+            _ => PAUSE,
+        };
+        let fade = fade.frames(self.rate).count();
+        // A fade under way is cut short where there is less time for it.
+        if self.gate.goal() != goal || self.gate.left() > fade {
+            self.gate.aim(goal, fade);
         }
         let level = self.level.value().max(self.level.goal());
         let loudness = loudness + Db::from_gain(level).db();

@@ -106,7 +106,7 @@ pub fn desk_and_mixer(rate: SampleRate, channels: u16, capacity: usize) -> (Desk
 
 impl Desk {
     /// The loudest volume. Speech leaves 6 dB and more to full scale for most of the time; what
-    /// still goes over is clipped at full scale.
+    /// still goes over is for the limiter.
     pub const LOUDEST: Db = Db::new(6.0);
 
     /// Returns what the mixer shows, for another one that is ahead of it.

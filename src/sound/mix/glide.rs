@@ -47,6 +47,11 @@ impl Glide {
         self.from + (self.to - self.from) * (0.5 - 0.5 * (PI * way).cos())
     }
 
+    /// Returns how many frames it still moves.
+    pub fn left(&self) -> u64 {
+        self.left
+    }
+
     /// Returns where it is going.
     pub fn goal(&self) -> f32 {
         self.to

@@ -23,9 +23,17 @@ use std::sync::mpsc::Receiver;
 use std::thread;
 use std::time::Duration;
 
+use rtrb::RingBuffer;
 use sidevoice::base::tones::Tones;
+use sidevoice::base::units::Db;
 use sidevoice::base::units::FrameAt;
+use sidevoice::base::units::Frames;
+use sidevoice::base::units::Millis;
 use sidevoice::base::units::SampleRate;
+use sidevoice::sound::mix::BED_BLOCK;
+use sidevoice::sound::mix::BedAim;
+use sidevoice::sound::mix::BedBlock;
+use sidevoice::sound::mix::BedPlays;
 use sidevoice::sound::mix::CAPACITY;
 use sidevoice::sound::mix::Clip;
 use sidevoice::sound::mix::Command;
@@ -60,7 +68,7 @@ pub struct Player {
 
 impl Player {
     /// Starts it: scene `tones` has a start tone every [`STEP`] from the start of the session on,
-    /// `long` one long sound. It waits for `play`.
+    /// `long` one long sound, `bed` the clips of [`lines`] over a bed. It waits for `play`.
     pub fn start(server: &Server, scene: &str, buffer: u32) -> Self {
         Self::spawn(server.command(env::current_exe().unwrap()), scene, buffer)
     }
@@ -145,7 +153,18 @@ impl Drop for Player {
 #[ignore = "started by other tests, as a process of its own"]
 fn the_player_itself() {
     let Ok(scene) = env::var(SCENE) else { return };
-    let (mut desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, CAPACITY);
+    let (mut desk, mut mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, CAPACITY);
+    // Three seconds deep, as that of a class.
+    let (mut ring, blocks) = RingBuffer::new(300);
+    if scene == "bed" {
+        mixer = mixer.with_bed(blocks);
+        desk.tell(Command::Bed(BedAim {
+            level: Db::new(0.0),
+            fade: Millis::from_ms(10),
+            plays: BedPlays::WithTheClock,
+        }))
+        .unwrap();
+    }
     for clip in clips(&scene) {
         desk.feed(clip).unwrap();
     }
@@ -179,6 +198,7 @@ fn the_player_itself() {
         }
     });
     loop {
+        while scene == "bed" && ring.push(bed_block()).is_ok() {}
         match told.recv_timeout(Duration::from_millis(2)).as_deref() {
             Ok("play") => desk.tell(Command::Play).unwrap(),
             Ok("hold") => desk.tell(Command::Hold).unwrap(),
@@ -231,6 +251,37 @@ fn clips(scene: &str) -> Vec<Clip> {
                 samples: (0..30 * 48_000).map(wave).collect(),
             }]
         }
+        "bed" => lines(),
         other => panic!("what is {other}?"),
     }
+}
+
+/// The level of the bed of the scene `bed`: constant, so that its gain is seen, left and right apart.
+pub const BED_LEFT: f32 = 0.1;
+
+/// As loud as speech: what is heard over it needs a dip of 12 dB.
+fn bed_block() -> BedBlock {
+    BedBlock {
+        frames: [[BED_LEFT, -BED_LEFT]; BED_BLOCK],
+        loudness: -18.0,
+    }
+}
+
+/// The clips of the scene `bed`: hums of a second with a lead that is not audible, 4.5 s from one to the
+/// next, and a tone half-way: far enough apart for a dip each.
+pub fn lines() -> Vec<Clip> {
+    let hum = |n: u32| 0.2 * (TAU * n as f32 / 218.0).sin() * (n as f32 / 20_000.0).min(1.0);
+    let samples: std::sync::Arc<[f32]> = (0..48_000).map(hum).collect();
+    let mut clips = Vec::new();
+    for line in 1..=12_u64 {
+        let at = FrameAt::new(line * 9 * STEP);
+        let samples = samples.clone();
+        clips.push(Clip {
+            id: line,
+            at,
+            samples,
+        });
+        clips.push(Tone::End.clip(100 + line, at + Frames::new(5 * STEP)));
+    }
+    clips
 }

@@ -7,8 +7,10 @@
 //! Gains are whole numbers, so that running sums stay exact however long it runs.
 
 use std::collections::VecDeque;
-use std::f64::consts::PI;
 
+use super::PHASES;
+use super::SIDE;
+use super::filter;
 use crate::base::units::Db;
 use crate::base::units::Frames;
 use crate::base::units::Millis;
@@ -17,13 +19,12 @@ use crate::base::units::SampleRate;
 /// The look-ahead: long enough for a gain that is not heard to move, too short for an echo.
 const AHEAD: Millis = Millis::from_ms(5);
 
-/// Points between two samples at which the peak is looked for (BS.1770-5, annex 2: at least 4), and
-/// how many samples each is worked out from. The filter is the meter's, so that both read the same.
-const PHASES: usize = 4;
-const TAPS: usize = 12;
+/// How many samples a value between two of them is worked out from: as for a clip, so that one that
+/// was limited passes.
+const TAPS: usize = 2 * SIDE;
 
 /// How many samples later than the sample itself its peak is known.
-const LATE: usize = TAPS / 2;
+const LATE: usize = SIDE;
 
 /// What has to be limited ends so far below the ceiling: the gain's slope and the filters of other
 /// meters put up to this on it.
@@ -287,22 +288,10 @@ impl Mean {
     }
 }
 
-/// The filter of the meter that everything here is measured with (48 points of a sinc under a Hann window), for
-/// one place between two samples; the oldest sample first.
-fn filter(phase: usize) -> [f32; TAPS] {
-    let mut taps = [0.0; TAPS];
-    let length = (TAPS * PHASES) as f64;
-    for (back, tap) in taps.iter_mut().rev().enumerate() {
-        let index = (back * PHASES + phase) as f64;
-        let window = 0.5 - 0.5 * (2.0 * PI * index / length).cos();
-        let x = PI * (index - length / 2.0) / PHASES as f64;
-        *tap = (window * x.sin() / x) as f32;
-    }
-    taps
-}
-
 #[cfg(test)]
 mod tests {
+    use std::f64::consts::PI;
+
     use super::*;
     use crate::sound::dsp::CEILING;
     use crate::sound::dsp::meter;
