@@ -5,6 +5,7 @@
 //! A weighted mean of minima that all include the peak's own need is never above that need, so
 //! the smoothed gain holds every peak and has no corner that could click.
 
+mod gains;
 mod stream;
 
 use std::f64::consts::PI;

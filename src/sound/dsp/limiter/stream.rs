@@ -6,11 +6,12 @@
 //! that all include the peak's own need is never above that need, and has no corner that could click.
 //! Gains are whole numbers, so that running sums stay exact however long it runs.
 
-use std::collections::VecDeque;
-
 use super::PHASES;
 use super::SIDE;
 use super::filter;
+use super::gains::Mean;
+use super::gains::Needs;
+use super::gains::ONE;
 use crate::base::units::Db;
 use crate::base::units::Frames;
 use crate::base::units::Millis;
@@ -28,17 +29,10 @@ const LATE: usize = SIDE;
 
 /// What has to be limited ends so far below the ceiling: the gain's slope and the filters of other
 /// meters put up to this on it.
-const MARGIN: Db = Db::new(0.2);
+const MARGIN: Db = Db::new(0.3);
 
 /// Frames worked on at a time.
 const CHUNK: usize = 64;
-
-/// Unity, as a whole number.
-const ONE: u32 = 1 << 30;
-
-/// The gain comes back by this part (a power of two) of what is missing, each frame: 85 ms to a third, so that a
-/// voice is not distorted and a chord does not pump.
-const RELEASE: u32 = 12;
 
 /// A limiter for interleaved frames.
 #[derive(Debug)]
@@ -52,35 +46,18 @@ pub struct Stream {
     /// What comes out next, interleaved, as a ring.
     delay: Vec<f32>,
     place: usize,
-    /// Each channel's last samples, and behind them those of the chunk.
+    /// Each channel's last samples, and behind them those of the chunk, where that is loud.
     past: Vec<[f32; TAPS - 1 + CHUNK]>,
     /// The peak of each frame of the chunk, and the one that reaches into the next.
     peaks: [f32; CHUNK],
     reaches: f32,
+    /// Frames since the last loud one.
+    quiet: usize,
     needs: Needs,
     first: Mean,
     second: Mean,
     /// Whether all gains are unity, also those that are being averaged.
     rests: bool,
-}
-
-/// The least gain of the last frames.
-#[derive(Debug)]
-struct Needs {
-    /// Rising candidates with the frame that they are for; unity is left out.
-    queue: VecDeque<(u64, u32)>,
-    frame: u64,
-    window: u64,
-    /// The minimum, let go slowly.
-    held: u32,
-}
-
-/// A running sum of the last values.
-#[derive(Debug)]
-struct Mean {
-    values: Vec<u64>,
-    place: usize,
-    sum: u64,
 }
 
 impl Stream {
@@ -106,12 +83,8 @@ impl Stream {
             past: vec![[0.0; TAPS - 1 + CHUNK]; channels],
             peaks: [0.0; CHUNK],
             reaches: 0.0,
-            needs: Needs {
-                queue: VecDeque::with_capacity(reach + 2),
-                frame: 0,
-                window: reach as u64,
-                held: ONE,
-            },
+            quiet: TAPS,
+            needs: Needs::new(reach),
             first: Mean::new(first, u64::from(ONE)),
             second: Mean::new(second, first as u64 * u64::from(ONE)),
             rests: true,
@@ -135,47 +108,63 @@ impl Stream {
     /// Forgets all that is on its way.
     pub fn clear(&mut self) {
         self.delay.fill(0.0);
-        self.past.iter_mut().for_each(|past| past.fill(0.0));
         self.reaches = 0.0;
-        self.needs.queue.clear();
-        self.needs.held = ONE;
-        self.first.fill(u64::from(ONE));
-        self.second.fill(self.first.sum);
+        self.quiet = TAPS;
+        self.needs.clear();
+        let whole = self.first.fill(u64::from(ONE));
+        self.second.fill(whole);
         self.rests = true;
     }
 
     fn chunk(&mut self, chunk: &mut [f32]) {
         let count = chunk.len() / self.channels;
-        let loud = self.take_in(chunk);
+        let loud = self.is_loud(chunk);
+        if loud {
+            self.gather(chunk);
+        }
         self.swap(chunk);
         if loud || !self.rests || self.reaches > self.ceiling {
             self.find_peaks(count, loud);
             self.turn_down(chunk);
         } else {
-            self.needs.frame += count as u64;
+            // Nearly always: so nearly nothing is done then.
+            self.needs.rest(count as u64);
             self.reaches = 0.0;
-        }
-        for past in &mut self.past {
-            past.copy_within(count..count + TAPS - 1, 0);
         }
     }
 
-    /// Keeps what comes in where the filter finds it; tells whether any of it is loud.
-    fn take_in(&mut self, chunk: &mut [f32]) -> bool {
-        let used = TAPS - 1 + chunk.len() / self.channels;
-        let mut loudest = 0.0_f32;
-        for (channel, past) in self.past.iter_mut().enumerate() {
-            let samples = chunk.iter_mut().skip(channel).step_by(self.channels);
-            for (kept, sample) in past[TAPS - 1..used].iter_mut().zip(samples) {
-                if !sample.is_finite() {
-                    *sample = 0.0;
-                }
-                *kept = *sample;
-            }
-            let past = past[..used].iter();
-            loudest = past.fold(loudest, |most, it| most.max(it.abs()));
+    /// Tells whether there may be a peak above the ceiling here; makes silence of what is no number.
+    fn is_loud(&mut self, chunk: &mut [f32]) -> bool {
+        let mut most = greatest(chunk);
+        if !most.is_finite() {
+            let odd = chunk.iter_mut().filter(|sample| !sample.is_finite());
+            odd.for_each(|sample| *sample = 0.0);
+            most = greatest(chunk);
         }
-        loudest > self.near
+        if most > self.near {
+            self.quiet = 0;
+            return true;
+        }
+        let loud = self.quiet < TAPS;
+        self.quiet = self.quiet.saturating_add(chunk.len() / self.channels);
+        loud
+    }
+
+    /// Lays out what comes in, and what came before it, channel by channel.
+    fn gather(&mut self, chunk: &[f32]) {
+        let before = (TAPS - 1) * self.channels;
+        let length = self.delay.len();
+        let from = self.place + length - before;
+        for (channel, past) in self.past.iter_mut().enumerate() {
+            let (old, new) = past.split_at_mut(TAPS - 1);
+            for (frame, kept) in old.iter_mut().enumerate() {
+                *kept = self.delay[(from + frame * self.channels + channel) % length];
+            }
+            let samples = chunk.iter().skip(channel).step_by(self.channels);
+            new.iter_mut()
+                .zip(samples)
+                .for_each(|(kept, it)| *kept = *it);
+        }
     }
 
     /// Puts what comes in on its way and what comes out in its place.
@@ -206,8 +195,7 @@ impl Stream {
                 let here = around[TAPS - 1 - LATE].abs();
                 self.peaks[index] = self.peaks[index].max(here);
                 for taps in &self.filter {
-                    let value: f32 = taps.iter().zip(around).map(|(tap, it)| tap * it).sum();
-                    between[index] = between[index].max(value.abs());
+                    between[index] = between[index].max(value(taps, around).abs());
                 }
             }
         }
@@ -238,54 +226,25 @@ impl Stream {
     }
 }
 
-impl Needs {
-    /// Takes the need of the next frame; returns the least of the look-ahead, let go slowly.
-    fn pass(&mut self, need: u32) -> u32 {
-        if need < ONE {
-            while self.queue.back().is_some_and(|(_, last)| *last >= need) {
-                self.queue.pop_back();
-            }
-            self.queue.push_back((self.frame, need));
-        }
-        while let Some((frame, _)) = self.queue.front()
-            && frame + self.window < self.frame
-        {
-            self.queue.pop_front();
-        }
-        self.frame += 1;
-        let least = self.queue.front().map_or(ONE, |(_, need)| *need);
-        let back = self.held + ((ONE - self.held) >> RELEASE) + 1;
-        self.held = back.min(least);
-        self.held
-    }
+/// The greatest absolute value; no number where there is one that is none.
+///
+/// By its bits, which grow with the value: so it is found for many samples at once.
+fn greatest(samples: &[f32]) -> f32 {
+    let bits = samples.iter().map(|it| it.to_bits() & (u32::MAX >> 1));
+    f32::from_bits(bits.fold(0, u32::max))
 }
 
-impl Mean {
-    fn new(length: usize, value: u64) -> Self {
-        Mean {
-            values: vec![value; length],
-            place: 0,
-            sum: value * length as u64,
+/// What lies between two samples; summed up in lanes, which a processor does at once.
+fn value(taps: &[f32; TAPS], around: &[f32]) -> f32 {
+    const LANES: usize = 8;
+    let mut sums = [0.0_f32; LANES];
+    let taps = taps.as_chunks::<LANES>().0.iter();
+    for (taps, around) in taps.zip(around.as_chunks::<LANES>().0) {
+        for lane in 0..LANES {
+            sums[lane] += taps[lane] * around[lane];
         }
     }
-
-    fn fill(&mut self, value: u64) {
-        self.values.fill(value);
-        self.sum = self.of_all(value);
-    }
-
-    /// Returns the sum if all values are this one.
-    fn of_all(&self, value: u64) -> u64 {
-        value * self.values.len() as u64
-    }
-
-    /// Takes in a value for the oldest; returns the sum.
-    fn pass(&mut self, value: u64) -> u64 {
-        let oldest = std::mem::replace(&mut self.values[self.place], value);
-        self.sum = self.sum + value - oldest;
-        self.place = (self.place + 1) % self.values.len();
-        self.sum
-    }
+    sums.iter().sum()
 }
 
 #[cfg(test)]
