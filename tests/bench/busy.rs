@@ -18,6 +18,7 @@ use std::time::Duration;
 use std::time::Instant;
 
 use rtrb::RingBuffer;
+use sidevoice::base::tones::Tones;
 use sidevoice::base::units::Db;
 use sidevoice::base::units::FrameAt;
 use sidevoice::base::units::Millis;
@@ -199,7 +200,8 @@ fn play(seconds: f64) {
             })
             .expect("room");
             let mark = FrameAt::new(fed * 3 * RATE + 2 * RATE);
-            desk.feed(Tone::Start.clip(fed, mark)).expect("room");
+            desk.feed(Tone::Start.clip(Tones::Clear, fed, mark))
+                .expect("room");
             fed += 1;
         }
         while desk.finished().is_some() {}

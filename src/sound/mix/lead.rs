@@ -45,6 +45,8 @@ pub(super) struct Lead {
     last_end: u64,
     /// Whether the clock waits for the other one.
     waits: bool,
+    /// Whether nothing has sounded since it came to this place.
+    fresh: bool,
     /// How many frames may pass until the next look.
     most: u64,
 }
@@ -72,6 +74,7 @@ impl Lead {
             quiet: frames(GAP),
             last_end: 0,
             waits: false,
+            fresh: true,
             most: u64::MAX,
         }
     }
@@ -81,6 +84,7 @@ impl Lead {
         self.quiet = self.gap;
         self.last_end = position;
         self.waits = false;
+        self.fresh = true;
     }
 
     /// Returns whether a clip at this place comes too late for both.
@@ -106,6 +110,7 @@ impl Lead {
         }
         if sounds {
             self.last_end = position;
+            self.fresh = false;
         }
     }
 
@@ -139,8 +144,9 @@ impl Lead {
             };
         }
         let near = next.saturating_sub(self.last_end) <= self.beat;
-        // Two devices begin a buffer apart: an ear that is behind takes the first silence to catch up.
-        let hardly = due <= self.worth && position >= room;
+        // Two devices begin a buffer apart: an ear that is behind takes the first silence to catch up, and
+        // only that, for the other one is seen a buffer at a time.
+        let hardly = due <= self.worth && !(self.fresh && position < room);
         if left > 0 || (near && length <= self.short) || over || hardly {
             return Look::Run(due);
         }

@@ -50,9 +50,9 @@ const BUFFER: u32 = 960;
 /// How often the stream is looked at.
 const LOOK: Duration = Duration::from_millis(50);
 
-/// After so many looks it is asked whether a device is still there that no other may stand in for: each
-/// 100 ms, which is as long as another one may play what is not for it.
-const LOOKS: u32 = 2;
+/// How often it is asked whether a device is still there that no other may stand in for: as long as another
+/// one may play what is not for it.
+const LOOK_ALONE: Duration = Duration::from_millis(20);
 
 /// How often a lost device is looked for.
 pub(super) const RETRY: Duration = Duration::from_millis(500);
@@ -120,7 +120,6 @@ struct Playing {
     device: String,
     /// Asked whether the device is there, where no other may stand in for it.
     host: Option<cpal::Host>,
-    looks: u32,
 }
 
 impl Default for Options {
@@ -310,6 +309,7 @@ impl Keeper {
         let mut last = Instant::now();
         loop {
             let pause = match playing {
+                Some(_) if self.options.alone => LOOK_ALONE,
                 Some(_) => LOOK,
                 None => RETRY,
             };
@@ -335,7 +335,7 @@ impl Keeper {
         let underruns = Watchdog::underruns(&playing.pulse);
         self.stand.underruns.fetch_add(underruns, Ordering::Relaxed);
         let dead = playing.watchdog.look(&playing.pulse, since);
-        let Some(reason) = dead.or_else(|| self.is_elsewhere(&mut playing)) else {
+        let Some(reason) = dead.or_else(|| self.is_elsewhere(&playing)) else {
             return Some(playing);
         };
         self.stand.turn.fetch_add(1, Ordering::AcqRel);
@@ -353,13 +353,8 @@ impl Keeper {
     }
 
     /// Says that the device is gone although its stream goes on, on another one.
-    fn is_elsewhere(&self, playing: &mut Playing) -> Option<&'static str> {
+    fn is_elsewhere(&self, playing: &Playing) -> Option<&'static str> {
         let host = playing.host.as_ref()?;
-        playing.looks += 1;
-        if playing.looks < LOOKS {
-            return None;
-        }
-        playing.looks = 0;
         match find(host, self.options.device.as_deref()) {
             Err(DeviceError::Unknown(_)) => Some("the device is gone"),
             Ok(_) | Err(_) => None,
@@ -430,7 +425,6 @@ impl Keeper {
             watchdog,
             device: name_of(&device),
             host: self.options.alone.then_some(host),
-            looks: 0,
         })
     }
 }

