@@ -144,7 +144,8 @@ fn an_ear_that_is_200_ppm_fast_stays_within_5_ms_over_ten_minutes() {
             ear.step,
             room.step
         );
-        assert_eq!(ear.onsets.len().abs_diff(room.onsets.len()), 0);
+        // The last one may lie at the very end.
+        assert!(ear.onsets.len().abs_diff(room.onsets.len()) <= 1);
     }
 }
 
