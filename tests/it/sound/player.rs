@@ -281,7 +281,7 @@ pub fn lines() -> Vec<Clip> {
             at,
             samples,
         });
-        clips.push(Tone::End.clip(100 + line, at + Frames::new(5 * STEP)));
+        clips.push(Tone::End.clip(Tones::Clear, 100 + line, at + Frames::new(5 * STEP)));
     }
     clips
 }
