@@ -206,10 +206,10 @@ impl Ear {
             // Music is for the room.
             Command::Bed(_) => return,
             Command::Hold => self.joins = true,
-            Command::Play | Command::PlayWhenSaid if self.joins && !self.away => {
-                if room.state == State::Held {
-                    self.join(room, false);
-                }
+            Command::Play | Command::PlayWhenSaid
+                if self.joins && !self.away && room.state == State::Held =>
+            {
+                self.join(room, false);
             }
             Command::Jump(_) => {
                 self.joins = false;

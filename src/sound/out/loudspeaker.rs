@@ -47,12 +47,8 @@ use crate::base::units::SampleRate;
 /// saved 15 ms and left no room for a busy machine; 2048 took 73 ms.
 const BUFFER: u32 = 960;
 
-/// How often the stream is looked at.
+/// How often the stream is looked at, and whether a device is there that no other may stand in for.
 const LOOK: Duration = Duration::from_millis(50);
-
-/// How often it is asked whether a device is still there that no other may stand in for: as long as another
-/// one may play what is not for it.
-const LOOK_ALONE: Duration = Duration::from_millis(20);
 
 /// How often a lost device is looked for.
 pub(super) const RETRY: Duration = Duration::from_millis(500);
@@ -309,7 +305,6 @@ impl Keeper {
         let mut last = Instant::now();
         loop {
             let pause = match playing {
-                Some(_) if self.options.alone => LOOK_ALONE,
                 Some(_) => LOOK,
                 None => RETRY,
             };
