@@ -156,7 +156,7 @@ fn wait_for_the_end(class: &mut Class) {
 /// Waits until the class is here.
 fn wait_until(class: &Class, ms: i64) {
     let begun = Instant::now();
-    while class.status().is_none_or(|s| (s.position_ms as i64) < ms) {
+    while class.status().is_none_or(|s| s.position_ms < ms) {
         assert!(
             begun.elapsed() < Duration::from_secs(120),
             "it does not get there"
