@@ -16,30 +16,37 @@ use crate::sound::speech::Utterance;
 use std::sync::mpsc;
 use std::time::Duration;
 
-/// Speaks a text.
-pub fn speak(speaker: &Speaker, text: &str) -> Done {
+/// Speaks a text; through the device of an id, or the system's.
+pub fn speak(speaker: &Speaker, text: &str, device: Option<String>) -> Done {
     if let Some(system) = speaker.system() {
         return by_the_system(speaker, system, text);
     }
     let take = speaker
         .take(&Utterance::new(text))
         .map_err(|e| Failure::Voice(e.to_string()))?;
-    play(vec![Clip {
-        id: 0,
-        at: FrameAt::START,
-        samples: take.samples,
-    }])
+    play(
+        vec![Clip {
+            id: 0,
+            at: FrameAt::START,
+            samples: take.samples,
+        }],
+        device,
+    )
 }
 
 /// Plays clips, and waits until they were heard.
-pub fn play(clips: Vec<Clip>) -> Done {
+pub fn play(clips: Vec<Clip>, device: Option<String>) -> Done {
     let mut left = clips.len();
     let (mut desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, left);
     for clip in clips {
         // A desk just made has room for them.
         let _ = desk.feed(clip);
     }
-    let loudspeaker = Loudspeaker::open(mixer, Options::default())?;
+    let options = Options {
+        device,
+        ..Options::default()
+    };
+    let loudspeaker = Loudspeaker::open(mixer, options)?;
     let _ = desk.tell(Command::Play);
     while left > 0 {
         while desk.finished().is_some() {

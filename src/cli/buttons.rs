@@ -142,7 +142,7 @@ impl Ask {
     fn say(&mut self, text: &str) {
         complain(&format!("{text}\n"));
         if let Some(voice) = &self.voice
-            && aloud::speak(voice, text).is_err()
+            && aloud::speak(voice, text, None).is_err()
         {
             complain("sidevoice: it cannot be spoken, so it is printed alone.\n");
             self.voice = None;

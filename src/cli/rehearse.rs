@@ -37,6 +37,7 @@ use crate::rehearse::practice::Help;
 use crate::rehearse::practice::Pass;
 use crate::rehearse::practice::RUN_UP;
 use crate::rehearse::practice::slow_down;
+use crate::rehearse::report::Edit;
 use crate::rehearse::report::Kept;
 use crate::rehearse::report::Occasion;
 use crate::rehearse::report::judge;
@@ -151,7 +152,7 @@ pub fn run(options: Options) -> Done {
         .out
         .clone()
         .told(options.device.clone(), options.ear.as_deref());
-    let booth = Booth::new(&class, &speaker, wording, listening).whispering(outputs.ear.is_some());
+    let booth = Booth::new(&class, &speaker, wording, listening);
     let score = booth.score.clone();
     let passages = score.passages.len();
     let from = options.from as usize - 1;
@@ -203,12 +204,19 @@ pub fn run(options: Options) -> Done {
     if !options.listen {
         return Ok(());
     }
-    let report = judge(&score, &class.plan, &heard);
+    let report = judge(&score, &class.plan, &heard, options.earpiece);
     if report.rows.is_empty() {
         complain("No passage was heard to its end: there is no report.\n");
         return Ok(());
     }
-    let remedies = worst(&report, &score, &class.plan, session);
+    let mut remedies = worst(&report, &score, &class.plan, session);
+    if options.pace < 1.0 {
+        // The lengths are those of the slower class, and not the file's.
+        let length = |edit: &Edit| matches!(edit, Edit::Length { .. });
+        remedies
+            .iter_mut()
+            .for_each(|remedy| remedy.edit = remedy.edit.take().filter(|edit| !length(edit)));
+    }
     print(&text(&report, &remedies, &score, &class.plan, session))?;
     if !options.no_log {
         let occasion = Occasion {
@@ -224,7 +232,9 @@ pub fn run(options: Options) -> Done {
         }
         keep(&kepts, &kept, began, session.text.language)?;
     }
-    if let Err(Failure::Device(why)) = aloud::speak(&speaker, &spoken(&report, wording)) {
+    if let Err(Failure::Device(why)) =
+        aloud::speak(&speaker, &spoken(&report, wording), outputs.room)
+    {
         complain(&format!("{why}.\n"));
     }
     if options.apply {

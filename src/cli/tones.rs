@@ -71,7 +71,7 @@ pub fn run(options: &Options) -> Done {
         at = tone.end() + frames(AFTER);
         clips.extend([name, tone]);
     }
-    aloud::play(clips)
+    aloud::play(clips, config.out.room)
 }
 
 fn word(tone: Tone) -> &'static str {

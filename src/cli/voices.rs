@@ -134,7 +134,7 @@ fn speak(name: String, text: &str, clarity: Option<Clarity>) -> Done {
         chain::check_by_ear(voice, &settings).map_err(|e| Failure::Voice(e.to_string()))?;
     }
     let speaker = load::opened(settings, shelf);
-    aloud::speak(&speaker, text)?;
+    aloud::speak(&speaker, text, load::config(false).out.room)?;
     let notices = speaker.notices();
     load::say(&notices);
     match notices.is_empty() {

@@ -188,6 +188,25 @@ impl Notices {
 }
 
 impl Told {
+    /// Returns the same where tracks are decoded ahead: the music is that which lies below when what is decoded
+    /// now is heard, the level that of now.
+    pub fn ahead(&mut self, now: Option<Below>, soon: Option<Below>) -> Vec<Tell> {
+        let silent = now.is_none() && self.aim.is_some();
+        let shelf = soon.map(|soon| soon.shelf);
+        let now = now.map(|now| Below {
+            shelf: shelf.clone().unwrap_or(now.shelf),
+            ..now
+        });
+        let mut tells = self.next(now);
+        if let Some(shelf) = shelf.filter(|_| silent)
+            && self.shelf.as_ref() != Some(&shelf)
+        {
+            tells.push(Tell::Shelf(shelf.clone()));
+            self.shelf = Some(shelf);
+        }
+        tells
+    }
+
     /// Returns what is to be told for what lies below now. Before there was any music nothing is told, so that it
     /// begins with a track's beginning.
     pub fn next(&mut self, below: Option<Below>) -> Vec<Tell> {

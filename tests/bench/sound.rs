@@ -104,7 +104,7 @@ fn loud_bed() -> OfflineBed {
     let mut number = 0;
     let aim = |minute: u64| {
         let aim = BedAim {
-            level: Db::new(if minute % 2 == 0 { 6.0 } else { 2.0 }),
+            level: Db::new(if minute.is_multiple_of(2) { 6.0 } else { 2.0 }),
             fade: Millis::from_secs(2),
             plays: BedPlays::WithTheClock,
         };

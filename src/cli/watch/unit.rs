@@ -8,6 +8,7 @@ use super::Options;
 use crate::cli::Done;
 use crate::cli::Failure;
 use crate::cli::print;
+use crate::sound::out::Pipe;
 use std::fs;
 use std::io;
 use std::path::Path;
@@ -38,6 +39,11 @@ pub fn install(root: &Path, options: &Options) -> Done {
         }
     }
     if let Some(sink) = &options.sink {
+        // The service manager starts it in another folder.
+        let sink = match sink {
+            Pipe::Named(path) => Pipe::Named(std::path::absolute(path).unwrap_or(path.clone())),
+            Pipe::StandardOutput => sink.clone(),
+        };
         command.extend(["--sink".to_owned(), sink.to_string()]);
     }
     // What begins with a dash is no flag.

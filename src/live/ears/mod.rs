@@ -84,6 +84,11 @@ impl Ears {
         self.ear.is_some()
     }
 
+    /// Returns whether there is an ear, and its device.
+    pub fn ear_hears(&self) -> bool {
+        self.ear.as_ref().is_some_and(|ear| !ear.away)
+    }
+
     /// Reads the room's gauges.
     pub fn status(&self) -> Status {
         self.room.status()

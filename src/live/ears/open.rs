@@ -98,11 +98,19 @@ fn on_two_devices(
     ear_mixer: Mixer,
     options: out::Options,
 ) -> Result<Loudspeakers, DeviceError> {
+    if let EarAt::Device(id) = &ear.at
+        && options.pipe.is_none()
+        && room_is(id, &options)
+    {
+        return Err(DeviceError::Shared(id.clone()));
+    }
     let ear_options = out::Options {
         device: match &ear.at {
             EarAt::Device(id) => Some(id.clone()),
             EarAt::Left | EarAt::Right => None,
         },
+        // A pipe is the room's.
+        pipe: None,
         wait: true,
         alone: true,
         ..options.clone()
@@ -123,6 +131,15 @@ fn on_two_devices(
         Err(trouble) => (None, Some(trouble)),
     };
     Ok(Loudspeakers { room, ear, trouble })
+}
+
+/// Whether the room is heard by a device: the one that was asked for, or else the system's.
+fn room_is(id: &str, options: &out::Options) -> bool {
+    match &options.device {
+        Some(room) => room == id,
+        None => out::devices(options.host)
+            .is_ok_and(|all| all.iter().any(|it| it.default && it.id == id)),
+    }
 }
 
 impl Loudspeakers {

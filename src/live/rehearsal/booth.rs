@@ -52,8 +52,8 @@ pub struct Booth {
     /// Whether the next pass begins where this one ends, and whether this one did.
     follows: bool,
     now_follows: bool,
-    /// Whether prompts are for the coach's ear alone, which the microphone does not hear.
-    whispers: bool,
+    /// Why the pass that runs cannot be judged, if it was heard badly at some time.
+    deaf: Option<Health>,
 }
 
 /// What is said in answer to a key.
@@ -154,14 +154,8 @@ impl Booth {
             held: false,
             follows: false,
             now_follows: false,
-            whispers: false,
+            deaf: None,
         }
-    }
-
-    /// Has prompts go to an ear of the coach's own.
-    pub fn whispering(mut self, whispers: bool) -> Self {
-        self.whispers = whispers;
-        self
     }
 
     /// The clock goes elsewhere: what was handed over is dropped, and the next pass follows none.
@@ -180,8 +174,9 @@ impl Booth {
     }
 
     /// Returns the clips of a pass that begin at a frame or later and were not handed over yet, each with
-    /// whether it prompts.
-    pub fn clips(&mut self, pass: Pass, from: FrameAt) -> Vec<(bool, Clip)> {
+    /// whether it prompts. Where it `whispers`, prompts are for an ear of the coach's own, and the microphone
+    /// does not hear them.
+    pub fn clips(&mut self, pass: Pass, from: FrameAt, whispers: bool) -> Vec<(bool, Clip)> {
         let mut made = Vec::new();
         for cue in self.score.cues(pass) {
             if let Some(clip) = self.clips.get(&cue)
@@ -189,7 +184,7 @@ impl Booth {
                 && self.fed.insert(cue)
             {
                 let prompts = matches!(cue, Cue::Prompt(..));
-                if !(prompts && self.whispers) {
+                if !(prompts && whispers) {
                     self.unmasked.insert(cue);
                 }
                 self.next_id += 1;
@@ -209,6 +204,8 @@ impl Booth {
         let lasts = Frames::new(samples.len() as u64).millis(SampleRate::OUTPUT);
         if let Some(listening) = &mut self.listening {
             listening.mask((self.at, self.at + lasts), (Instant::now(), self.at));
+            // What she says meanwhile is not heard.
+            self.partial |= listening.masks();
         }
         self.next_id += 1;
         Some(Clip {
@@ -225,6 +222,7 @@ impl Booth {
         self.turn += 1;
         self.at = At::START;
         self.partial = false;
+        self.deaf = None;
         self.held = false;
         self.spoke.clear();
         self.now_follows = std::mem::replace(&mut self.follows, true);
@@ -258,6 +256,10 @@ impl Booth {
             }
         }
         let look = listening.look(now, at, (!self.held).then_some(self.turn));
+        let health = listening.health();
+        if matches!(health, Some(Health::Muted { .. } | Health::Stopped { .. })) {
+            self.deaf = health;
+        }
         self.take_in(look.spoke);
         if let Some(why) = look.gone {
             watch(News::Notice(&format!(
@@ -287,7 +289,7 @@ impl Booth {
         if pass.shown || self.partial || self.at + NEARLY < end {
             return;
         }
-        match listening.health() {
+        match self.deaf.take().or_else(|| listening.health()) {
             Some(Health::Good) => {
                 let spoke = std::mem::take(&mut self.spoke);
                 self.heard.push(Heard {

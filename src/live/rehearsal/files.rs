@@ -2,6 +2,7 @@
 
 use crate::base::diagnostic::Level;
 use crate::base::diagnostic::Sources;
+use crate::base::diagnostic::any_error;
 use crate::base::wording::Language;
 use crate::planning::session::read_session;
 use crate::rehearse::pace::Heard;
@@ -10,6 +11,7 @@ use crate::rehearse::report::Edit;
 use crate::rehearse::report::Kept;
 use crate::rehearse::report::apply;
 use crate::rehearse::report::read;
+use crate::sound::speech::library::language_name;
 use crate::speakers::ME;
 use crate::speakers::Speakers;
 use jiff::Timestamp;
@@ -101,10 +103,19 @@ impl Kepts {
             return Ok(None);
         }
         let speakers = Speakers::standard().ok_or_else(|| io::Error::other("no home folder"))?;
-        let before = speakers
-            .load(ME)
-            .person
-            .filter(|me| me.language == language);
+        let loaded = speakers.load(ME);
+        if any_error(&loaded.diagnostics) {
+            return Err(io::Error::other(format!(
+                "the file of the speaker {ME} has faults: `sidevoice speaker` tells them"
+            )));
+        }
+        let before = loaded.person;
+        if let Some(other) = before.as_ref().filter(|me| me.language != language) {
+            return Err(io::Error::other(format!(
+                "{ME} speaks {} and is kept: `sidevoice speaker forget {ME}` begins anew",
+                language_name(other.language.tag())
+            )));
+        }
         if before.as_ref().is_some_and(|me| me.lines > heard.len()) {
             return Ok(None);
         }

@@ -113,7 +113,10 @@ impl Listening {
         let poll = self.microphone.poll(&mut self.samples);
         if let Some(file) = &mut self.keeps {
             // A disk that is full ends the file, not the rehearsal.
-            let written = self.samples.iter().try_for_each(|s| file.write_sample(*s));
+            // What was lost is silence, so that all after it keeps its place.
+            let lost = (0..poll.lost.count()).map(|_| 0.0);
+            let mut all = self.samples.iter().copied().chain(lost);
+            let written = all.try_for_each(|s| file.write_sample(s));
             if let Err(error) = written {
                 tracing::warn!(%error, "what is heard is not kept any more");
                 self.keeps = None;
@@ -133,6 +136,11 @@ impl Listening {
             spoke: spans.iter().filter_map(|span| self.placed(*span)).collect(),
             gone: poll.gone,
         }
+    }
+
+    /// Returns whether our own sounds are heard by it.
+    pub fn masks(&self) -> bool {
+        self.masks
     }
 
     /// Says how the input is.

@@ -209,8 +209,9 @@ impl Stage {
 
     /// Hands over what a pass sounds from an instant on, each sound once.
     fn feed(&mut self, pass: Pass, from: FrameAt) {
-        for (prompts, clip) in self.booth.clips(pass, from) {
-            if prompts && self.ears.has_ear() {
+        let whispers = self.ears.ear_hears();
+        for (prompts, clip) in self.booth.clips(pass, from, whispers) {
+            if prompts && whispers {
                 self.ears.feed_ear(clip);
             } else if self.ears.feed(clip).is_err() {
                 tracing::warn!("no room for a sound");

@@ -2,6 +2,7 @@
 
 use super::clips::Clips;
 use crate::base::units::At;
+use crate::base::units::Millis;
 use crate::compile::Beds;
 use crate::compile::Tell;
 use crate::compile::Told;
@@ -10,6 +11,9 @@ use crate::planning::timeline::Timeline;
 use crate::sound::mix::Command;
 use crate::sound::mix::Mixer;
 use crate::sound::music::BedThread;
+
+/// So far ahead of what is heard a bed is decoded, its ring being full.
+const AHEAD: Millis = Millis::from_secs(3);
 
 /// The bed, and what it was told.
 pub struct Accompaniment {
@@ -32,7 +36,9 @@ impl Accompaniment {
 
     /// Follows the clock.
     pub fn follow(&mut self, session: &Session, timeline: &Timeline, at: At, clips: &mut Clips) {
-        for tell in self.told.next(self.beds.below(session, timeline, at)) {
+        let now = self.beds.below(session, timeline, at);
+        let soon = self.beds.below(session, timeline, at + AHEAD);
+        for tell in self.told.ahead(now, soon) {
             match tell {
                 Tell::Shelf(shelf) => self.thread.switch(shelf),
                 Tell::Aim(aim) => clips.tell(Command::Bed(aim)),

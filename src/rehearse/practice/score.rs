@@ -63,17 +63,17 @@ impl Score {
         };
         score.first_words = score.prompts(|_| true, length);
         score.names = score.prompts(|topic| topic == Topic::Name, length);
-        // A name that a rest says twice is brought back once.
+        // A name that a rest says twice is brought back once; in a work the next one is named.
         let start = |prompt: &Prompt| {
-            score
-                .passage_at(score.sounds[prompt.line].onset)
-                .map(|p| p.start)
+            let line = &score.sounds[prompt.line];
+            let passage = score.passage_at(line.onset)?;
+            (passage.rest == Some(line.segment)).then_some(passage.start)
         };
         let starts: Vec<_> = score.names.iter().map(start).collect();
         let mut nth = 0;
         score.names.retain(|_| {
             nth += 1;
-            !starts[..nth - 1].contains(&starts[nth - 1])
+            starts[nth - 1].is_none() || !starts[..nth - 1].contains(&starts[nth - 1])
         });
         score
     }

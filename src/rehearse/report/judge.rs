@@ -40,7 +40,9 @@ const RUN_BEFORE: Millis = Millis::from_ms(100);
 const RUN_AFTER: Millis = Millis::from_ms(400);
 
 /// Judges what was heard of a coach; of a passage that was practised more than once the last time counts.
-pub fn judge(score: &Score, plan: &Plan, heard: &[Heard]) -> Report {
+///
+/// With an earpiece nothing of ours was heard by the microphone, so that what was silent beside a mark was silent.
+pub fn judge(score: &Score, plan: &Plan, heard: &[Heard], earpiece: bool) -> Report {
     let mut rows = Vec::new();
     for (at, passage) in score.passages.iter().enumerate() {
         let Some(own) = heard.iter().rev().find(|heard| heard.passage == at) else {
@@ -53,7 +55,10 @@ pub fn judge(score: &Score, plan: &Plan, heard: &[Heard]) -> Report {
         let early = before.map_or(&[][..], |before| &before.spoke);
         let early = early.iter().filter(|s| s.from >= passage.start - BEFORE);
         let spoke: Vec<Spoke> = early.chain(&own.spoke).copied().collect();
-        let spoke = bridged(&spoke, score);
+        let spoke = match earpiece {
+            true => spoke,
+            false => bridged(&spoke, score),
+        };
         for segment in [passage.rest, passage.work].into_iter().flatten() {
             let last = passage.work.is_none_or(|work| work == segment);
             let segment = Segment {
@@ -129,14 +134,22 @@ impl Segment<'_> {
             let sound = &self.score.sounds[*at];
             is_mark(sound) && sound.end >= start - BEFORE && sound.onset <= end
         });
-        let mut over = Millis::ZERO;
+        let (mut over, mut late) = (Millis::ZERO, Millis::ZERO);
         let mut over_marks = Vec::new();
         for at in marks {
             let mark = &self.score.sounds[at];
             for spoke in &spoke {
-                let into = spoke.to - mark.onset.max(spoke.from);
+                // What opens the segment is spoken over no longer than it sounds: that is a beginning too early.
+                let opens = mark.onset <= start;
+                let to = if opens {
+                    spoke.to.min(mark.end)
+                } else {
+                    spoke.to
+                };
+                let into = to - mark.onset.max(spoke.from);
                 if spoke.from < mark.end - TOLERANCE && into > TOLERANCE {
-                    over = over.max(spoke.to - mark.onset.max(spoke.from));
+                    over = over.max(into);
+                    late = late.max(if opens { Millis::ZERO } else { into });
                     over_marks.push(at);
                 }
             }
@@ -157,6 +170,7 @@ impl Segment<'_> {
             room: self.room(start, end),
             spoke,
             over,
+            late,
             spare,
             over_marks,
         }
@@ -218,8 +232,12 @@ impl Segment<'_> {
         let index = stretches
             .iter()
             .position(|s| (s.rest, s.work) == (rest, work));
-        let solved = self.plan.stretches.iter().find(|s| Some(s.index) == index);
-        let wordings = solved.and_then(|s| s.wordings.iter().find(|w| w.id == *id));
+        // What is said in a work of the one after it belongs to the next stretch.
+        let found = |index: usize| {
+            let solved = self.plan.stretches.iter().find(|s| s.index == index)?;
+            solved.wordings.iter().find(|w| w.id == *id)
+        };
+        let wordings = index.and_then(|index| found(index).or_else(|| found(index + 1)));
         (
             wordings.is_some_and(|w| w.must),
             wordings.map(|w| w.shortest),

@@ -73,6 +73,8 @@ pub struct Row {
     pub spoke: Vec<Spoke>,
     /// How far speech ran into counts and tones, the worst of them; zero where it did not.
     pub over: Millis,
+    /// How far it ran into those after its beginning, which more time would mend.
+    pub late: Millis,
     /// What was left at the end, before the count or the end; zero where it ran over.
     pub spare: Millis,
     /// The counts and tones that were spoken over, by their place among the sounds.

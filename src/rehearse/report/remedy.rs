@@ -117,8 +117,8 @@ fn remedy(at: usize, row: &Row, score: &Score, plan: &Plan, session: &Session) -
         let saves = due.lasts - due.shortest;
         (full && saves >= Millis::from_ms(300)).then_some((due.sound, saves))
     });
-    // Silence is not mended by time.
-    let over = row.over > Millis::ZERO;
+    // Neither silence nor a beginning that was early is mended by time.
+    let over = row.late > Millis::ZERO;
     Remedy {
         row: at,
         edit: over.then(|| edit(row, plan, session)).flatten(),
@@ -130,7 +130,7 @@ fn remedy(at: usize, row: &Row, score: &Score, plan: &Plan, session: &Session) -
 /// The edit that gives a row the time that it lacks, and takes none from another.
 fn edit(row: &Row, plan: &Plan, session: &Session) -> Option<Edit> {
     let segment = &plan.timeline.segments[row.segment];
-    let to = (segment.length() + row.over).ceil_secs();
+    let to = (segment.length() + row.late).ceil_secs();
     let length = |what| Some(Edit::Length { what, to });
     match row.kind {
         // What follows a key, and the wait for it, have lengths of their own.
@@ -170,7 +170,7 @@ fn rest(row: &Row, plan: &Plan, session: &Session) -> Option<Edit> {
             time: Time::Every,
             round: None,
         };
-        let to = (every.value + row.over).ceil_secs();
+        let to = (every.value + row.late).ceil_secs();
         return Some(Edit::Length { what, to });
     }
     let own = work.movement_use(session).rest.is_some() && !work.stations;
@@ -179,12 +179,14 @@ fn rest(row: &Row, plan: &Plan, session: &Session) -> Option<Edit> {
         false => (Time::Rest, &written.rest),
     };
     let round = rests.same().is_none().then_some(work.round);
-    let one_of_many = round.is_none() && !work.stations && !ends_round;
+    // A rest of its own at the last use would be the one between rounds too.
+    let last = work.of + 1 == written.uses.len();
+    let one_of_many = round.is_none() && !work.stations && !last;
     let what = match own || one_of_many {
         true => Length::RestAfter { block, of },
         false => Length::Of { block, time, round },
     };
-    let to = (segment.length() + row.over).ceil_secs();
+    let to = (segment.length() + row.late).ceil_secs();
     Some(Edit::Length { what, to })
 }
 

@@ -140,8 +140,11 @@ impl Page<'_> {
         if let Some(edit) = &remedy.edit {
             let _ = writeln!(out, "     {}", self.edit(edit));
         }
-        if remedy.edit.is_none() && row.over > Millis::ZERO && row.kind != SegmentKind::Work {
-            let _ = writeln!(out, "     {} more here", row.over.ceil_secs());
+        if remedy.edit.is_none() && row.late > Millis::ZERO && row.kind != SegmentKind::Work {
+            let _ = writeln!(out, "     {} more here", row.late.ceil_secs());
+        }
+        if row.late == Millis::ZERO && row.over > Millis::ZERO {
+            let _ = writeln!(out, "     begin after {}", self.marks(row));
         }
         for (sound, saves) in &remedy.shorter {
             let _ = writeln!(

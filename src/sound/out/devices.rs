@@ -50,6 +50,11 @@ pub enum DeviceError {
     /// Wait, or end what uses it.
     #[error("the loudspeaker is in use: {0}")]
     Busy(String),
+    /// Give the ear another.
+    #[error(
+        "the room and the ear would both be heard by {0}: give the ear another device, or left or right of this one"
+    )]
+    Shared(String),
     /// As it says.
     #[error("{0}")]
     Pipe(String),

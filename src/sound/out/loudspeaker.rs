@@ -419,7 +419,8 @@ impl Keeper {
             pulse,
             watchdog,
             device: name_of(&device),
-            host: self.options.alone.then_some(host),
+            // The system's own devices move no stream.
+            host: (self.options.alone && found == Host::Server).then_some(host),
         })
     }
 }

@@ -54,6 +54,8 @@ const TURN: Duration = Duration::from_millis(50);
 const READER: Duration = Duration::from_secs(4);
 /// How often it is looked whether somebody reads.
 const GLANCE: Duration = Duration::from_millis(10);
+/// A reader that takes nothing for so long is gone.
+const STUCK: Duration = Duration::from_secs(2);
 /// So far behind, the reader is the slower clock.
 const BEHIND: Duration = Duration::from_millis(200);
 
@@ -127,8 +129,7 @@ impl Pipe {
         }
         let waiting = || rustix::io::ioctl_fionread(&stays).unwrap_or(0);
         // What an earlier writer left may be in the way; then that is what is waited for.
-        let _ = file.write(&[0; AT_ONCE]);
-        let before = waiting();
+        let before = waiting() + file.write(&[0; AT_ONCE]).unwrap_or(0) as u64;
         let begun = Instant::now();
         while waiting() >= before {
             if begun.elapsed() >= wait || ended() {
@@ -204,7 +205,11 @@ impl PipeKeeper {
                 }
                 // Commands are heeded although nobody takes samples.
                 self.stand.with_mixer(|mixer| mixer.fill(now(), &mut []));
-                file = self.open(RETRY).ok();
+                // Who read standard output does not come again.
+                file = match self.pipe {
+                    Pipe::Named(_) => self.open(RETRY).ok(),
+                    Pipe::StandardOutput => None,
+                };
                 if file.is_some() {
                     let device = name.clone();
                     let _ = self.tell.send(Event::Back { device });
@@ -220,6 +225,7 @@ impl PipeKeeper {
                         mixer.position()
                     });
                     let reason = match error.kind() {
+                        io::ErrorKind::TimedOut => format!("{name} is full, and nobody empties it"),
                         io::ErrorKind::BrokenPipe => format!("nobody reads {name} any more"),
                         _ => format!("{name} cannot be written to: {error}"),
                     };
@@ -267,10 +273,14 @@ impl PipeKeeper {
 
     /// Writes without ever waiting where it could not be told to end.
     fn write(&self, file: &mut File, bytes: &[u8]) -> Result<(), Ended> {
+        let mut taken = Instant::now();
         for part in bytes.chunks(AT_ONCE) {
             let mut left = part;
             while !left.is_empty() {
                 if !ready(file).map_err(Ended::Gone)? {
+                    if taken.elapsed() > STUCK {
+                        return Err(Ended::Gone(io::ErrorKind::TimedOut.into()));
+                    }
                     match self.told.try_recv() {
                         Err(TryRecvError::Empty) => continue,
                         Ok(()) | Err(TryRecvError::Disconnected) => {
@@ -279,7 +289,10 @@ impl PipeKeeper {
                     }
                 }
                 match file.write(left) {
-                    Ok(written) => left = &left[written..],
+                    Ok(written) => {
+                        left = &left[written..];
+                        taken = Instant::now();
+                    }
                     Err(error) if error.kind() == io::ErrorKind::WouldBlock => {}
                     Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
                     Err(error) => return Err(Ended::Gone(error)),

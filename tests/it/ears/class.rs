@@ -304,7 +304,8 @@ fn left_and_right_of_one_device_are_the_ear_and_the_room() {
     let loudest = |of: &[f32]| of.iter().copied().fold(0.0, f32::max);
     let (ear_level, room_level) = (loudest(&ear), loudest(&room));
     let softer = 20.0 * (ear_level / room_level).log10();
-    assert!((-6.5..-5.5).contains(&softer), "{softer} dB");
+    // What is recorded of either side may lack a part of its loudest sound.
+    assert!((-7.0..-5.0).contains(&softer), "{softer} dB");
 }
 
 #[test]

@@ -67,7 +67,7 @@ fn a_coach_who_says_the_plan_is_told_nothing_to_better() {
     let session = starter("boathouse-five");
     let plan = tabled_plan(&session);
     let score = score(&plan);
-    let report = judge(&score, &plan, &exact(&score));
+    let report = judge(&score, &plan, &exact(&score), false);
     assert_eq!(report.rows.len(), plan.timeline.segments.len());
     for row in &report.rows {
         assert!(row.is_good(), "{row:#?}");
@@ -109,7 +109,7 @@ fn what_runs_into_a_count_is_measured_and_a_longer_rest_is_proposed() {
     };
     let after = heard[at].spoke.partition_point(|s| s.to < cut.from);
     heard[at].spoke.insert(after, cut);
-    let report = judge(&score, &plan, &heard);
+    let report = judge(&score, &plan, &heard, false);
     let bad: Vec<_> = report.rows.iter().filter(|row| !row.is_good()).collect();
     assert_eq!(bad.len(), 1);
     assert_eq!(
@@ -141,7 +141,7 @@ fn what_runs_into_a_count_is_measured_and_a_longer_rest_is_proposed() {
     );
     // The next time it is put right.
     let then = kept(&report, &score, &plan, occasion("2026-11-26T10:00:00Z"));
-    let now = judge(&score, &plan, &exact(&score));
+    let now = judge(&score, &plan, &exact(&score), false);
     let now = kept(&now, &score, &plan, occasion("2026-11-26T11:00:00Z"));
     assert_eq!(
         since(&then, &now),
@@ -166,7 +166,7 @@ fn silence_where_a_must_was_due_is_told_and_other_silence_is_not() {
             spoke: Vec::new(),
         })
         .collect();
-    let report = judge(&score, &plan, &silent);
+    let report = judge(&score, &plan, &silent, false);
     let musts: usize = plan
         .stretches
         .iter()
@@ -197,7 +197,7 @@ fn silence_where_a_must_was_due_is_told_and_other_silence_is_not() {
             heard
         })
         .collect();
-    let report = judge(&score, &plan, &late);
+    let report = judge(&score, &plan, &late, false);
     let told: usize = report.rows.iter().map(|row| row.silent().count()).sum();
     assert_eq!(told, 0);
 }
@@ -231,7 +231,7 @@ fn a_line_begun_just_before_its_time_is_of_the_time_it_lies_in() {
         heard[at - 1].spoke.push(early);
         heard[at].spoke.clear();
         heard[at].follows = follows;
-        judge(&score, &plan, &heard).rows
+        judge(&score, &plan, &heard, false).rows
     };
     let rest = score.passages[at].rest.unwrap();
     let has = |rows: &[sidevoice::rehearse::report::Row], segment: usize| {
@@ -265,7 +265,7 @@ fn who_talks_through_a_whole_count_is_told_of_all_of_it() {
                 to: work + ms(2000),
             },
         ];
-        let rows = judge(&score, &plan, &heard).rows;
+        let rows = judge(&score, &plan, &heard, false).rows;
         let rest = score.passages[at].rest.unwrap();
         rows.into_iter()
             .find(|row| row.segment == rest)
@@ -284,7 +284,7 @@ fn lengths_are_learnt_of_lines_that_nothing_of_ours_touched() {
     let plan = tabled_plan(&session);
     let score = score(&plan);
     let learnt = |heard: &[Heard], earpiece| {
-        let report = judge(&score, &plan, heard);
+        let report = judge(&score, &plan, heard, false);
         let occasion = Occasion {
             earpiece,
             ..occasion("2026-11-26T10:00:00Z")
@@ -360,7 +360,7 @@ fn what_is_too_short_is_edited_where_the_file_has_it() {
                 to: end - Millis::from_ms(2600),
             });
             heard.iter_mut().for_each(|h| h.follows = false);
-            let report = judge(&score, &plan, &heard);
+            let report = judge(&score, &plan, &heard, false);
             let edit = worst(&report, &score, &plan, &session)[0].edit.clone();
             let Some(Edit::Length { what, to }) = edit else {
                 panic!("{edit:?}");
@@ -393,7 +393,7 @@ fn what_is_too_short_is_edited_where_the_file_has_it() {
         from: passage.end - Millis::from_ms(4000),
         to: passage.end - Millis::from_ms(2500),
     }];
-    let report = judge(&score, &plan, &heard);
+    let report = judge(&score, &plan, &heard, false);
     let remedies = worst(&report, &score, &plan, &session);
     let edit = remedies.iter().find_map(|r| r.edit.clone()).unwrap();
     let wanted = Edit::TalkAt {
@@ -410,4 +410,97 @@ fn what_is_too_short_is_edited_where_the_file_has_it() {
     let quieter = crate::common::boathouse_session(&edited);
     assert_eq!(quieter.text.blocks[0].uses[1].talk, Some(Talk::Quiet));
     assert_ne!(tabled_plan(&quieter).sounds, plan.sounds);
+}
+
+#[test]
+fn who_begins_over_the_tone_is_told_of_the_beginning_and_given_no_more_time() {
+    let session = starter("boathouse-five");
+    let plan = tabled_plan(&session);
+    let score = score(&plan);
+    let (at, _) = after_a_rest(&plan, &score);
+    let start = score.passages[at].start;
+    let ms = Millis::from_ms;
+    let mut heard = exact(&score);
+    heard[at].spoke = vec![Spoke {
+        from: start + ms(50),
+        to: start + ms(4000),
+    }];
+    let report = judge(&score, &plan, &heard, true);
+    let row = report
+        .rows
+        .iter()
+        .find(|row| Some(row.segment) == score.passages[at].rest)
+        .unwrap();
+    // The end tone lasts 0.28 s.
+    assert!(row.over > ms(100) && row.over < ms(300), "{row:?}");
+    assert_eq!(row.late, Millis::ZERO);
+    let remedies = worst(&report, &score, &plan, &session);
+    let own = remedies
+        .iter()
+        .find(|r| report.rows[r.row] == *row)
+        .unwrap();
+    assert_eq!(own.edit, None);
+    let page = text(&report, &remedies, &score, &plan, &session);
+    assert!(page.contains("begin after the end tone"), "{page}");
+}
+
+#[test]
+fn by_an_earpiece_silence_beside_a_count_is_silence() {
+    let session = starter("boathouse-five");
+    let plan = tabled_plan(&session);
+    let score = score(&plan);
+    let (at, work) = after_a_rest(&plan, &score);
+    let ms = Millis::from_ms;
+    let mut heard = exact(&score);
+    heard[at].spoke = vec![
+        Spoke {
+            from: work - ms(6000),
+            to: work - ms(3080),
+        },
+        Spoke {
+            from: work + ms(450),
+            to: work + ms(2000),
+        },
+    ];
+    let over = |earpiece| {
+        let rows = judge(&score, &plan, &heard, earpiece).rows;
+        let rest = score.passages[at].rest;
+        let row = rows.into_iter().find(|row| Some(row.segment) == rest);
+        row.unwrap().over
+    };
+    assert_eq!(over(true), Millis::ZERO);
+    assert!(over(false) > ms(3000));
+}
+
+#[test]
+fn a_rest_between_the_sides_of_the_last_use_leaves_that_between_rounds_alone() {
+    let text = "title = \"Short\"\n[[block]]\nwork = \"20s\"\nrest = \"20s\"\nrounds = 2\nbetween_rounds = \"1m30s\"\n\
+                movements = [\"bench-squat\", { use = \"one-arm-row\", side = \"each\" }]\n";
+    let session = crate::common::boathouse_session(text);
+    let plan = tabled_plan(&session);
+    let score = score(&plan);
+    let works = &plan.timeline.works;
+    let at = score.passages.iter().position(|p| {
+        let rest = p.rest.map(|rest| &plan.timeline.segments[rest]);
+        let before = rest.and_then(|rest| rest.work).map(|work| &works[work]);
+        before.is_some_and(|work| work.of == 1 && work.position + 1 < work.positions)
+    });
+    let at = at.unwrap();
+    let rest = &plan.timeline.segments[score.passages[at].rest.unwrap()];
+    let end = score.passages[at].start + rest.length();
+    let mut heard = exact(&score);
+    heard[at].spoke = vec![Spoke {
+        from: end - Millis::from_ms(4000),
+        to: end - Millis::from_ms(2500),
+    }];
+    let report = judge(&score, &plan, &heard, false);
+    let remedies = worst(&report, &score, &plan, &session);
+    let edit = remedies.iter().find_map(|r| r.edit.clone()).unwrap();
+    let what = Length::Of {
+        block: 0,
+        time: sidevoice::rehearse::report::Time::Rest,
+        round: None,
+    };
+    let to = Millis::from_secs(21);
+    assert_eq!(edit, Edit::Length { what, to });
 }

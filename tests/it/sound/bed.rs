@@ -1,5 +1,10 @@
 //! A bed below spoken lines: rendered, and measured by ffmpeg with and without it.
 
+#![expect(
+    clippy::disallowed_methods,
+    reason = "talks to other programs, and says how long that took"
+)]
+
 use std::process::Command;
 use std::time::Instant;
 
