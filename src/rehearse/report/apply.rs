@@ -131,10 +131,10 @@ fn of_use(
         None => {
             // The space before the closing brace stands after the last value.
             let mut value = Value::from(to);
-            if let Some((_, last)) = table.iter_mut().last() {
-                let decor = last.decor_mut();
-                let space = decor.suffix().cloned().unwrap_or_default();
-                decor.set_suffix("");
+            if let Some((_, last)) = table.iter_mut().last()
+                && let Some(space) = last.decor().suffix().cloned()
+            {
+                last.decor_mut().set_suffix("");
                 value.decor_mut().set_prefix(" ");
                 value.decor_mut().set_suffix(space);
             }

@@ -143,7 +143,9 @@ impl Pulse {
             | ErrorKind::StreamInvalidated
             | ErrorKind::HostUnavailable => self.dead.store(true, Ordering::Relaxed),
             // The stream goes on, by the host's own word.
-            ErrorKind::DeviceChanged | ErrorKind::RealtimeDenied | ErrorKind::Xrun => {}
+            ErrorKind::DeviceChanged | ErrorKind::RealtimeDenied => {}
+            // Some frames are missing and nobody says how many: what comes next tells anew when it began.
+            ErrorKind::Xrun => self.began.store(NEVER, Ordering::Relaxed),
             _ => {
                 self.errors.fetch_add(1, Ordering::Relaxed);
             }
@@ -201,5 +203,14 @@ mod tests {
         let began = captured.pulse.began(opened).unwrap();
         assert_eq!(began.at - opened, MS * 103);
         assert_eq!(began.latency, MS * 15);
+        // The host drops 400 ms.
+        captured.pulse.error(ErrorKind::Xrun);
+        assert_eq!(captured.pulse.began(opened), None);
+        ring.put(
+            std::iter::repeat_n(0.0, 80),
+            MS * (100 + 40 + 400 + 3),
+            MS * 25,
+        );
+        assert_eq!(captured.pulse.began(opened).unwrap().at - opened, MS * 503);
     }
 }
