@@ -257,7 +257,7 @@ impl Booth {
         }
         let look = listening.look(now, at, (!self.held).then_some(self.turn));
         let health = listening.health();
-        if matches!(health, Some(Health::Muted { .. } | Health::Stopped { .. })) {
+        if matches!(health, Some(Health::Stopped { .. })) {
             self.deaf = health;
         }
         self.take_in(look.spoke);
@@ -286,10 +286,11 @@ impl Booth {
             return;
         };
         let end = self.score.passages[pass.passage].end;
-        if pass.shown || self.partial || self.at + NEARLY < end {
+        if pass.shown || self.at + NEARLY < end {
             return;
         }
         match self.deaf.take().or_else(|| listening.health()) {
+            Some(Health::Good) if self.partial => {}
             Some(Health::Good) => {
                 let spoke = std::mem::take(&mut self.spoke);
                 self.heard.push(Heard {
