@@ -2,6 +2,7 @@
 
 use rtrb::Consumer;
 
+use super::dip;
 use super::dip::Dip;
 use super::dip::Near;
 use super::glide::Glide;
@@ -110,12 +111,17 @@ impl Bed {
         }
     }
 
-    /// Does what it is told; a level that is no number is silence.
+    /// Does what it is told; a level that is no number is silence. It grows no faster than the dip that it asks
+    /// for gets deeper, whatever is heard just then.
     pub fn aim(&mut self, aim: BedAim) {
         self.plays = aim.plays;
         let level = aim.level.gain();
         let level = if level.is_finite() { level } else { 0.0 };
-        self.level.aim(level, aim.fade.frames(self.rate).count());
+        let fade = match level > self.level.value() {
+            true => aim.fade.max(dip::DOWN),
+            false => aim.fade,
+        };
+        self.level.aim(level, fade.frames(self.rate).count());
     }
 
     /// Looks at what is near; to be done every [`STEP`] frames.

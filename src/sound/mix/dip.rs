@@ -15,7 +15,7 @@ use crate::base::units::SampleRate;
 const LEAD: Millis = Millis::from_ms(280);
 
 /// How long the bed takes on its way down where it has the time: it arrives 50 ms before the sound.
-const DOWN: Millis = Millis::from_ms(230);
+pub(super) const DOWN: Millis = Millis::from_ms(230);
 
 /// The fastest way down: smooth still, and shorter than a first syllable.
 const QUICK: Millis = Millis::from_ms(60);

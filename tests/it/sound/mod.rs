@@ -1,6 +1,7 @@
 //! The sound wing from outside: the mixer under random commands, files, a real sound server.
 
 mod bed;
+mod bed_commands;
 mod bed_recorded;
 mod file;
 mod loudspeaker;
