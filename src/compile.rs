@@ -76,8 +76,6 @@ pub struct Compiler<'a> {
     begins: Option<usize>,
     /// The clips made since they were handed out that are silence for lines of the system's voice.
     aloud: Vec<u64>,
-    /// The tones that the session asks for, if it does, and those that sound.
-    wished_tones: Option<Tones>,
     tones: Tones,
 }
 
@@ -295,18 +293,14 @@ impl<'a> Compiler<'a> {
             first: None,
             begins: None,
             aloud: Vec::new(),
-            wished_tones: session.text.tones,
             tones: session.text.tones.unwrap_or_default(),
         }
     }
 
-    /// Sounds with tones of a kind, where the session asks for none.
+    /// Sounds with tones of a kind instead of the session's.
     #[must_use]
-    pub fn with_tones(self, kind: Tones) -> Self {
-        Self {
-            tones: self.wished_tones.unwrap_or(kind),
-            ..self
-        }
+    pub fn with_tones(self, tones: Tones) -> Self {
+        Self { tones, ..self }
     }
 
     /// Numbers the clips from here on.

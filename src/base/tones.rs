@@ -21,10 +21,4 @@ impl Tones {
             Tones::Soft => "soft",
         }
     }
-
-    /// Reads the word for it.
-    pub fn parse(text: &str) -> Option<Self> {
-        let found = Self::WORDS.iter().find(|(word, _)| *word == text);
-        found.map(|(_, tones)| *tones)
-    }
 }

@@ -60,12 +60,6 @@ impl Clarity {
         let found = Self::WORDS.iter().find(|(_, clarity)| *clarity == self);
         found.map_or("", |(word, _)| word)
     }
-
-    /// Reads the word for it.
-    pub fn parse(text: &str) -> Option<Self> {
-        let found = Self::WORDS.iter().find(|(word, _)| *word == text);
-        found.map(|(_, clarity)| *clarity)
-    }
 }
 
 /// A text and the rate at which it is spoken.

@@ -142,8 +142,16 @@ fn named_pipe(text: &str) -> Result<Pipe, String> {
 
 /// Reads how far speech is shaped.
 fn clarity(text: &str) -> Result<Clarity, String> {
-    let words = Clarity::WORDS.map(|(word, _)| word);
-    Clarity::parse(text).ok_or_else(|| format!("expected one of {}", words.join(", ")))
+    word(text, &Clarity::WORDS)
+}
+
+/// Reads one of some words.
+fn word<T: Copy>(text: &str, words: &[(&str, T)]) -> Result<T, String> {
+    let found = words.iter().find(|(word, _)| *word == text);
+    found.map(|(_, value)| *value).ok_or_else(|| {
+        let words: Vec<_> = words.iter().map(|(word, _)| *word).collect();
+        format!("expected one of {}", words.join(", "))
+    })
 }
 
 #[derive(Clone, Copy, ValueEnum)]

@@ -100,11 +100,7 @@ pub struct Options {
 }
 
 fn help(text: &str) -> Result<Help, String> {
-    let words = Help::WORDS.map(|(word, _)| word);
-    let found = Help::WORDS.iter().find(|(word, _)| *word == text);
-    found
-        .map(|(_, help)| *help)
-        .ok_or_else(|| format!("expected one of {}", words.join(", ")))
+    super::word(text, &Help::WORDS)
 }
 
 fn pace(text: &str) -> Result<f64, String> {
@@ -133,7 +129,7 @@ pub fn run(options: Options) -> Done {
     let settings = settings_in(wording, speaker.name(), options.planning.caution());
     complain("sidevoice: making the class and its prompts.\n");
     let class = Compiler::new(session, wording, &speaker, settings)
-        .with_tones(config.tones)
+        .with_tones(session.text.tones.unwrap_or(config.tones))
         .finish();
     load::say(&speaker.notices());
     load::tell(

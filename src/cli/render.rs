@@ -82,8 +82,8 @@ pub fn run(options: Options) -> Done {
     let caution = options.planning.caution();
     let plain = options.planning.plain || !is_terminal();
     let settings = settings_in(wording, speaker.name(), caution);
-    let mut compiler =
-        Compiler::new(&ready.session, wording, &speaker, settings).with_tones(config.tones);
+    let mut compiler = Compiler::new(&ready.session, wording, &speaker, settings)
+        .with_tones(ready.session.text.tones.unwrap_or(config.tones));
     let stretches = compiler.stretches();
     let progress = Progress::new("speaking", stretches as u64, plain);
     let interrupt = Interrupt::noted();

@@ -31,8 +31,7 @@ pub struct Options {
 }
 
 fn kind(text: &str) -> Result<Tones, String> {
-    let words = Tones::WORDS.map(|(word, _)| word);
-    Tones::parse(text).ok_or_else(|| format!("expected one of {}", words.join(", ")))
+    super::word(text, &Tones::WORDS)
 }
 
 pub fn run(options: &Options) -> Done {
@@ -40,7 +39,7 @@ pub fn run(options: &Options) -> Done {
     let kind = options.kind.unwrap_or(config.tones);
     let mut page = format!("The {} tones:\n", kind.word());
     for tone in Tone::ALL {
-        page += &format!("  {:<6} {}\n", word(tone), what(tone));
+        page += &format!("  {:<6} {}\n", id(tone), what(tone));
     }
     print(&page)?;
     if options.silent {
@@ -53,7 +52,7 @@ pub fn run(options: &Options) -> Done {
     let speaker = load::voice(settings, false)?;
     let wording = Wording::of(config.language);
     let names = Tone::ALL.map(|tone| {
-        let id = format!("tone-{}", word(tone));
+        let id = format!("tone-{}", id(tone));
         Utterance::new(wording.say(&id, &[]))
     });
     let mut clips = Vec::new();
@@ -74,7 +73,7 @@ pub fn run(options: &Options) -> Done {
     aloud::play(clips, config.out.room)
 }
 
-fn word(tone: Tone) -> &'static str {
+fn id(tone: Tone) -> &'static str {
     match tone {
         Tone::Start => "start",
         Tone::End => "end",

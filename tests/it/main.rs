@@ -11,6 +11,7 @@ mod house;
 mod languages;
 mod layouts;
 mod live;
+mod measured;
 mod music;
 mod open_data;
 mod outside;

@@ -130,7 +130,8 @@ fn make(recipe: &Recipe, to: &SyncSender<Made>) {
         key: recipe.key.clone(),
         ..settings_in(wording, speaker.name(), recipe.caution)
     };
-    let mut compiler = Compiler::new(session, wording, speaker, settings).with_tones(recipe.tones);
+    let mut compiler =
+        Compiler::new(session, wording, speaker, settings).with_tones(recipe.tones());
     compiler.number_from(recipe.first_id);
     compiler.speak_at(recipe.speed);
     compiler.talk(recipe.talk);

@@ -5,7 +5,7 @@ use super::Row;
 use crate::base::units::Millis;
 use crate::planning::plan::Plan;
 use crate::planning::plan::SoundKind;
-use crate::planning::script::Length as Wording;
+use crate::planning::script;
 use crate::planning::session::Session;
 use crate::planning::session::Talk;
 use crate::planning::timeline::SegmentKind;
@@ -110,7 +110,7 @@ fn remedy(at: usize, row: &Row, score: &Score, plan: &Plan, session: &Session) -
         let full = matches!(
             score.sounds[due.sound].kind,
             SoundKind::Line {
-                length: Wording::Full,
+                length: script::Length::Full,
                 ..
             }
         );

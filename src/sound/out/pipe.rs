@@ -95,17 +95,10 @@ impl Pipe {
             Pipe::StandardOutput => return standard_output(),
         };
         let shown = path.display();
-        let failed = |why: String| DeviceError::Pipe(why);
-        let is_pipe = |file: &File| file.metadata().is_ok_and(|it| it.file_type().is_fifo());
-        let no_pipe = || {
-            failed(format!(
-                "expected a named pipe at {shown}, found something else: `render` writes files"
-            ))
-        };
         let opened = |options: &mut OpenOptions| {
             let flags = OFlags::NONBLOCK.bits() as i32;
             options.custom_flags(flags).open(path).map_err(|error| {
-                failed(match error.kind() {
+                DeviceError::Pipe(match error.kind() {
                     io::ErrorKind::NotFound => format!(
                         "expected a named pipe at {shown}, found nothing: make one (mkfifo {shown}), or start the \
                          server that makes it"
@@ -114,14 +107,13 @@ impl Pipe {
                 })
             })
         };
-        if path.metadata().is_ok_and(|it| !it.file_type().is_fifo()) {
-            return Err(no_pipe());
-        }
         let stays = opened(File::options().read(true).write(true))?;
-        let mut file = opened(File::options().write(true))?;
-        if !is_pipe(&stays) || !is_pipe(&file) {
-            return Err(no_pipe());
+        if !stays.metadata().is_ok_and(|it| it.file_type().is_fifo()) {
+            return Err(DeviceError::Pipe(format!(
+                "expected a named pipe at {shown}, found something else: `render` writes files"
+            )));
         }
+        let mut file = opened(File::options().write(true))?;
         #[cfg(target_os = "linux")]
         {
             // Where it may not be smaller, a pause is heard a little later.
@@ -133,7 +125,7 @@ impl Pipe {
         let begun = Instant::now();
         while waiting() >= before {
             if begun.elapsed() >= wait || ended() {
-                return Err(failed(format!(
+                return Err(DeviceError::Pipe(format!(
                     "nobody reads the pipe {shown}: start the server that does"
                 )));
             }

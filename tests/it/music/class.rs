@@ -7,6 +7,7 @@ use super::amplitude;
 use super::ffmpeg;
 use super::integrated;
 use super::sine;
+use crate::measured::Measured;
 use crate::sound::pulse::Server;
 use crate::sound::pulse::wait_for;
 use crate::world::World;
@@ -153,24 +154,7 @@ fn in_a_file_each_part_has_its_music_at_its_level_and_speech_stands_10_lu_above_
     let (speech, below) = (integrated(&joined(&without)), integrated(&joined(&bed)));
     println!("lines {speech} LUFS, the bed below them {below} LUFS");
     assert!(speech - below >= 10.0, "{speech} over {below}");
-    let folder = super::Folder::new();
-    super::write(&folder.at("all.wav"), &with);
-    let path = folder.at("all.wav");
-    let peak = ffmpeg(&[
-        "-i",
-        path.to_str().unwrap(),
-        "-af",
-        "ebur128=peak=true",
-        "-f",
-        "null",
-        "-",
-    ]);
-    let peak = peak
-        .lines()
-        .rev()
-        .find_map(|l| l.trim().strip_prefix("Peak:"))
-        .unwrap();
-    let peak: f32 = peak.split_whitespace().next().unwrap().parse().unwrap();
+    let peak = Measured::of_frames(&with).true_peak_dbtp;
     println!("true peak {peak} dBTP");
     assert!(peak <= -1.0, "{peak} dBTP");
     // It comes softly and goes before the end.

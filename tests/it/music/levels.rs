@@ -6,7 +6,8 @@ use super::ffmpeg;
 use super::frames;
 use super::integrated;
 use super::pull;
-use super::write;
+use crate::measured::Measured;
+use crate::measured::write;
 
 /// Music-like noise that swells and falls: pink, with a slow tremolo.
 fn noise(gain: f32, secs: u32, seed: u32) -> String {
@@ -45,21 +46,7 @@ fn what_is_very_soft_is_not_raised_without_end() {
         &["-sample_fmt", "s32"],
     );
     let path = folder.at("whisper.flac");
-    let said = ffmpeg(&[
-        "-i",
-        path.to_str().unwrap(),
-        "-af",
-        "ebur128",
-        "-f",
-        "null",
-        "-",
-    ]);
-    let own = said.split("Summary:").nth(1).unwrap();
-    let own = own
-        .lines()
-        .find_map(|l| l.trim().strip_prefix("I:"))
-        .unwrap();
-    let own: f32 = own.split_whitespace().next().unwrap().parse().unwrap();
+    let own = Measured::of_file(&path).integrated_lufs as f32;
     assert!(own < -45.0, "{own}");
     let level = integrated(&frames(&pull(&mut folder.bed(), 18 * SECOND)));
     // 3 LU more than that of the file: it has one channel, and is heard from two.

@@ -23,6 +23,8 @@ use sidevoice::sound::music::Order;
 use sidevoice::sound::music::Shelf;
 use tempfile::TempDir;
 
+use crate::measured::Measured;
+
 /// Blocks a second.
 const SECOND: usize = 100;
 /// The most that two tracks overlap.
@@ -112,39 +114,7 @@ fn amplitude(frames: &[[f32; 2]], hz: u32) -> f32 {
     (2.0 * re.hypot(im) / frames.len() as f64) as f32
 }
 
-/// Writes frames as a WAV file of 32-bit floating point.
-fn write(path: &Path, frames: &[[f32; 2]]) {
-    let spec = hound::WavSpec {
-        channels: 2,
-        sample_rate: 48_000,
-        bits_per_sample: 32,
-        sample_format: hound::SampleFormat::Float,
-    };
-    let mut wav = hound::WavWriter::create(path, spec).unwrap();
-    for sample in frames.as_flattened() {
-        wav.write_sample(*sample).unwrap();
-    }
-    wav.finalize().unwrap();
-}
-
 /// The integrated loudness that ffmpeg's `ebur128` filter reads from frames.
 fn integrated(frames: &[[f32; 2]]) -> f32 {
-    let folder = Folder::new();
-    write(&folder.at("part.wav"), frames);
-    let path = folder.at("part.wav");
-    let said = ffmpeg(&[
-        "-i",
-        path.to_str().unwrap(),
-        "-af",
-        "ebur128",
-        "-f",
-        "null",
-        "-",
-    ]);
-    let summary = said.split("Summary:").nth(1).expect("a summary");
-    let value = summary
-        .lines()
-        .find_map(|l| l.trim().strip_prefix("I:"))
-        .unwrap();
-    value.split_whitespace().next().unwrap().parse().unwrap()
+    Measured::of_frames(frames).integrated_lufs as f32
 }

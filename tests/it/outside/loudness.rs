@@ -1,57 +1,23 @@
 //! Loudness and true peak by ffmpeg's `ebur128` filter: EBU R128 on ITU-R BS.1770, by others.
 
 use std::collections::BTreeMap;
-use std::process::Command;
 
 use super::program::Heard;
 use super::program::MS;
 use super::program::Sound;
 use super::program::all_heard;
-use super::program::text;
 use super::program::write_wav;
+use crate::measured::Measured;
 
 /// Speech stands at -18 LUFS and at most at -1 dBTP (AES TD1008, R2).
 const SPEECH_LUFS: f64 = -18.0;
 const MOST_DBTP: f64 = -1.0;
 
-/// What the meter reads.
-#[derive(Debug)]
-struct Measured {
-    integrated_lufs: f64,
-    /// Of all windows of 400 ms, one each 100 ms.
-    loudest_momentary_lufs: f64,
-    true_peak_dbtp: f64,
-}
-
 fn measure(samples: &[i16]) -> Measured {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("part.wav");
     write_wav(&path, samples);
-    let filter = "ebur128=peak=true:metadata=1,\
-                  ametadata=mode=print:key=lavfi.r128.M:file=-";
-    let output = Command::new("ffmpeg")
-        .args(["-hide_banner", "-nostats", "-i", text(&path)])
-        .args(["-af", filter, "-f", "null", "-"])
-        .output()
-        .expect("ffmpeg is needed: install the package `ffmpeg`");
-    let said = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{said}");
-    let summary = said.split("Summary:").nth(1).expect("a summary");
-    let after = |name: &str| {
-        let value = summary.lines().find_map(|l| l.trim().strip_prefix(name));
-        let number = value.and_then(|v| v.split_whitespace().next());
-        number
-            .and_then(|n| n.parse().ok())
-            .expect("a number after the name")
-    };
-    Measured {
-        integrated_lufs: after("I:"),
-        true_peak_dbtp: after("Peak:"),
-        loudest_momentary_lufs: String::from_utf8_lossy(&output.stdout)
-            .lines()
-            .filter_map(|l| l.strip_prefix("lavfi.r128.M=")?.parse::<f64>().ok())
-            .fold(f64::NEG_INFINITY, f64::max),
-    }
+    Measured::of_file(&path)
 }
 
 fn cut<'h>(heard: &'h Heard, sound: &Sound) -> &'h [i16] {

@@ -39,9 +39,21 @@ const LAST_COUNT_MS: i64 = 42_000;
 /// An edge is found within 60 ms; the rest is what a sound server tells of its delay, and does not.
 const NEAR_MS: i64 = 130;
 
-fn rehearse(server: &Server, folder: &Path, arguments: &[&str]) -> Child {
+/// A rehearsal that ends with its test, however that ends.
+struct Rehearsal(Option<Child>);
+
+impl Drop for Rehearsal {
+    fn drop(&mut self) {
+        if let Some(mut child) = self.0.take() {
+            let _ = child.kill();
+            let _ = child.wait();
+        }
+    }
+}
+
+fn rehearse(server: &Server, folder: &Path, arguments: &[&str]) -> Rehearsal {
     let said = fs::File::create(folder.join("said")).unwrap();
-    server
+    let child = server
         .command(env!("CARGO_BIN_EXE_sidevoice"))
         .args(["rehearse", "short", "--voice", "compact"])
         .args(["--caution", "brief", "--buffer", "2048"])
@@ -52,24 +64,26 @@ fn rehearse(server: &Server, folder: &Path, arguments: &[&str]) -> Child {
         .stdout(Stdio::piped())
         .stderr(said)
         .spawn()
-        .unwrap()
+        .unwrap();
+    Rehearsal(Some(child))
 }
 
 fn said(folder: &Path) -> String {
     fs::read_to_string(folder.join("said")).unwrap()
 }
 
-fn end(mut child: Child) -> Output {
+fn end(mut rehearsal: Rehearsal) -> Output {
     // It takes as long as the class: a minute and a quarter.
     let begun = Instant::now();
-    while child.try_wait().unwrap().is_none() {
+    let running = |child: &mut Child| child.try_wait().unwrap().is_none();
+    while rehearsal.0.as_mut().is_some_and(running) {
         assert!(
             begun.elapsed() < Duration::from_secs(240),
             "it does not end"
         );
         std::thread::sleep(Duration::from_millis(100));
     }
-    child.wait_with_output().unwrap()
+    rehearsal.0.take().unwrap().wait_with_output().unwrap()
 }
 
 /// The reports that are kept, the oldest first.

@@ -1,11 +1,7 @@
 //! A bed below spoken lines: rendered, and measured by ffmpeg with and without it.
 
-#![expect(
-    clippy::disallowed_methods,
-    reason = "talks to other programs, and says how long that took"
-)]
+#![expect(clippy::disallowed_methods, reason = "says how long it took")]
 
-use std::process::Command;
 use std::time::Instant;
 
 use sidevoice::base::tones::Tones;
@@ -21,6 +17,7 @@ use sidevoice::sound::out::Offline;
 use sidevoice::sound::out::OfflineBed;
 
 use super::music;
+use crate::measured::Measured;
 use crate::speech;
 
 const SECOND: u64 = 48_000;
@@ -108,54 +105,6 @@ fn render(clips: &[Clip], level: Option<f32>, music: &[[f32; 2]]) -> Vec<[f32; 2
     out.as_chunks::<2>().0.to_vec()
 }
 
-/// What ffmpeg's `ebur128` reads.
-#[derive(Debug)]
-struct Measured {
-    integrated_lufs: f64,
-    loudest_momentary_lufs: f64,
-    true_peak_dbtp: f64,
-}
-
-fn measure(frames: &[[f32; 2]]) -> Measured {
-    let file = tempfile::Builder::new().suffix(".wav").tempfile().unwrap();
-    let spec = hound::WavSpec {
-        channels: 2,
-        sample_rate: 48_000,
-        bits_per_sample: 32,
-        sample_format: hound::SampleFormat::Float,
-    };
-    let mut writer = hound::WavWriter::create(file.path(), spec).unwrap();
-    for sample in frames.as_flattened() {
-        writer.write_sample(*sample).unwrap();
-    }
-    writer.finalize().unwrap();
-    let filter = "ebur128=peak=true:metadata=1,\
-                  ametadata=mode=print:key=lavfi.r128.M:file=-";
-    let output = Command::new("ffmpeg")
-        .args(["-hide_banner", "-nostats", "-i"])
-        .arg(file.path())
-        .args(["-af", filter, "-f", "null", "-"])
-        .output()
-        .expect("ffmpeg is needed: install the package `ffmpeg`");
-    let said = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "{said}");
-    let summary = said.split("Summary:").nth(1).expect("a summary");
-    let after = |name: &str| {
-        let value = summary.lines().find_map(|l| l.trim().strip_prefix(name));
-        let number = value.and_then(|v| v.split_whitespace().next());
-        let number = number.and_then(|n| n.parse().ok());
-        number.expect("a number after the name")
-    };
-    Measured {
-        integrated_lufs: after("I:"),
-        true_peak_dbtp: after("Peak:"),
-        loudest_momentary_lufs: String::from_utf8_lossy(&output.stdout)
-            .lines()
-            .filter_map(|l| l.strip_prefix("lavfi.r128.M=")?.parse::<f64>().ok())
-            .fold(f64::NEG_INFINITY, f64::max),
-    }
-}
-
 /// The frames of these spans, joined.
 fn joined(frames: &[[f32; 2]], spans: &[(usize, usize)]) -> Vec<[f32; 2]> {
     let cut = |(from, to): &(usize, usize)| frames[*from..*to].iter().copied();
@@ -178,18 +127,21 @@ fn speech_stands_10_lu_over_a_bed_of_any_level_and_the_whole_below_the_ceiling()
             .zip(&without)
             .map(|(with, without)| [with[0] - without[0], with[1] - without[1]])
             .collect();
-        let whole = measure(&with);
-        println!("{level} dB: {whole:?}, without {:?}", measure(&without));
+        let whole = Measured::of_frames(&with);
+        println!(
+            "{level} dB: {whole:?}, without {:?}",
+            Measured::of_frames(&without)
+        );
         assert!(whole.true_peak_dbtp <= -1.0, "{whole:?}");
-        let speech = measure(&joined(&without, &spoken.heard));
-        let below = measure(&joined(&bed, &spoken.heard));
+        let speech = Measured::of_frames(&joined(&without, &spoken.heard));
+        let below = Measured::of_frames(&joined(&bed, &spoken.heard));
         println!("{level} dB: lines {speech:?} over {below:?}");
         assert!(
             speech.integrated_lufs - below.integrated_lufs >= 10.0,
             "{speech:?} {below:?}"
         );
         for span in spoken.heard.iter().filter(|(from, to)| to - from > 24_000) {
-            let below = measure(&joined(&bed, &[*span]));
+            let below = Measured::of_frames(&joined(&bed, &[*span]));
             assert!(below.loudest_momentary_lufs <= -29.5, "{span:?}: {below:?}");
         }
         // Where nothing is said the bed is as loud as it was asked to be, over verse and chorus alike.
@@ -201,7 +153,8 @@ fn speech_stands_10_lu_over_a_bed_of_any_level_and_the_whole_below_the_ceiling()
             &bed_alone(level, &music),
             &[(17 * 48_000, 22 * 48_000), (26 * 48_000, 29 * 48_000)],
         );
-        let off = measure(&free).integrated_lufs - measure(&wanted).integrated_lufs;
+        let off = Measured::of_frames(&free).integrated_lufs
+            - Measured::of_frames(&wanted).integrated_lufs;
         assert!(off.abs() <= 0.3, "{off} LU");
         // Out at the end.
         assert!(with[59 * 48_000 + 100..].iter().all(|it| *it == [0.0; 2]));
@@ -233,7 +186,7 @@ fn a_bed_that_is_far_too_loud_is_limited_to_1_dbtp_below_full_scale() {
     let music = music::music(LENGTH as u32 + 5);
     let spoken = spoken();
     for level in [15.0, 24.0] {
-        let whole = measure(&render(&spoken.clips, Some(level), &music));
+        let whole = Measured::of_frames(&render(&spoken.clips, Some(level), &music));
         println!("{level} dB: {whole:?}");
         assert!((-1.6..=-1.0).contains(&whole.true_peak_dbtp), "{whole:?}");
     }

@@ -12,6 +12,7 @@ mod player;
 pub mod pulse;
 mod real_time;
 mod recorded;
+mod tones;
 
 use sidevoice::base::units::FrameAt;
 use sidevoice::sound::mix::Clip;

@@ -260,3 +260,35 @@ fn a_server_for_several_rooms_carries_a_class() {
         std::thread::sleep(Duration::from_millis(500));
     }
 }
+
+#[test]
+fn standard_output_is_a_pipe_too_and_a_reader_that_leaves_is_told_once() {
+    let folder = folder("compact");
+    let folder = folder.path();
+    let said = folder.join("said.txt");
+    let mut class = Running(
+        Command::new(env!("CARGO_BIN_EXE_sidevoice"))
+            .args(["run", "short", "--caution", "brief", "--no-log"])
+            .args(["--sink", "pipe:-"])
+            .current_dir(folder)
+            .env("XDG_DATA_HOME", folder)
+            .env("XDG_RUNTIME_DIR", folder)
+            .stdin(Stdio::null())
+            .stdout(Stdio::piped())
+            .stderr(File::create(&said).unwrap())
+            .spawn()
+            .unwrap(),
+    );
+    let mut bytes = vec![0; 48_000 * 4 * 3];
+    let mut reader = class.0.stdout.take().unwrap();
+    reader.read_exact(&mut bytes).unwrap();
+    // The opening begins within three seconds.
+    assert!(numbers(&bytes).iter().any(|[left, _]| left.abs() > 1000));
+    drop(reader);
+    let told = || fs::read_to_string(&said).unwrap();
+    let leaves = "nobody reads standard output any more";
+    wait_for("a word", || told().contains(leaves).then_some(()));
+    std::thread::sleep(Duration::from_millis(1500));
+    assert_eq!(told().matches(leaves).count(), 1, "{}", told());
+    assert!(!told().contains("the sound is back"), "{}", told());
+}
