@@ -88,7 +88,10 @@ pub fn run(Buttons::Learn(options): Buttons) -> Done {
         true => None,
         false => load::voice(Settings::standard(), false).ok(),
     };
-    let mut ask = Ask { voice };
+    let mut ask = Ask {
+        voice,
+        device: load::config(false).out.room,
+    };
     let wait = Duration::from_secs(options.wait);
     let learned = learn(&mut node, &mut ask, wait).map_err(|error| gone(&error))?;
     if learned.is_empty() {
@@ -136,13 +139,14 @@ fn learn(node: &mut Node, ask: &mut Ask, wait: Duration) -> std::io::Result<BTre
 /// Asks aloud, if there is a voice, and in print.
 struct Ask {
     voice: Option<Speaker>,
+    device: Option<String>,
 }
 
 impl Ask {
     fn say(&mut self, text: &str) {
         complain(&format!("{text}\n"));
         if let Some(voice) = &self.voice
-            && aloud::speak(voice, text, None).is_err()
+            && aloud::speak(voice, text, self.device.clone()).is_err()
         {
             complain("sidevoice: it cannot be spoken, so it is printed alone.\n");
             self.voice = None;

@@ -5,10 +5,12 @@
 
 mod open;
 
+pub use open::Alone;
 pub use open::Heard;
 pub use open::Loudspeakers;
 pub use open::channels;
 pub use open::open;
+pub use open::open_alone;
 
 use crate::base::units::Db;
 use crate::base::units::Millis;
@@ -299,6 +301,7 @@ impl Ear {
     }
 }
 
-fn louder(volume: Db, level: Db) -> Db {
+/// Adds the level of a device to a volume.
+pub fn louder(volume: Db, level: Db) -> Db {
     Db::new(volume.db() + level.db())
 }

@@ -1,11 +1,13 @@
 //! Opens what the room and the ear are heard by: one device, one with a channel for each, or two.
 
 use super::Ears;
+use crate::base::units::Db;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 use crate::live::config::EarAt;
 use crate::live::config::EarOutput;
 use crate::live::config::Outputs;
+use crate::sound::mix::CAPACITY;
 use crate::sound::mix::Desk;
 use crate::sound::mix::Mixer;
 use crate::sound::mix::desk_and_mixer;
@@ -72,48 +74,100 @@ pub fn open(
     let lead = ahead.map_or(ear.ahead, |ahead| ahead.min(ear.ahead));
     let (ear_desk, ear_mixer) = desk_and_mixer(rate, 1, capacity + MORE_CLIPS);
     let ear_mixer = ear_mixer.ahead_of(&desk, lead);
-    let loudspeakers = match on_one_device(ear) {
-        Some(channel) => {
+    let loudspeakers = match place(ear) {
+        Place::On(channel) => {
             let both: Box<dyn out::Source> =
                 Box::new(Sides::new(mixer.into(), ear_mixer.into(), channel));
             Loudspeakers::of(Loudspeaker::open(both, options)?)
         }
-        None => on_two_devices(ear, mixer, ear_mixer, options)?,
+        Place::Beside(id) => on_two_devices(id, mixer, ear_mixer, options)?,
     };
     let ears = Ears::new((desk, outputs.room_level), Some((ear_desk, ear.level)));
     Ok((ears, loudspeakers))
 }
 
-fn on_one_device(ear: &EarOutput) -> Option<Channel> {
-    match ear.at {
-        EarAt::Left => Some(Channel::Left),
-        EarAt::Right => Some(Channel::Right),
-        EarAt::Device(_) => None,
+/// What one of the two hears while no class runs.
+#[derive(Debug)]
+pub struct Alone {
+    pub desk: Desk,
+    pub loudspeaker: Loudspeaker,
+    /// How loud this device is told to be.
+    pub level: Db,
+}
+
+/// Opens what hears the news between classes: the ear, so that the room is spared it; the room where there
+/// is no ear, or its device is away.
+///
+/// # Errors
+///
+/// [`DeviceError`].
+pub fn open_alone(outputs: &Outputs, options: out::Options) -> Result<Alone, DeviceError> {
+    let new = |channels| desk_and_mixer(SampleRate::OUTPUT, channels, CAPACITY);
+    let (options, level) = match outputs.ear.as_ref().map(|ear| (place(ear), ear.level)) {
+        Some((Place::On(channel), level)) => {
+            let ((desk, mixer), (_, silent)) = (new(1), new(1));
+            let both: Box<dyn out::Source> =
+                Box::new(Sides::new(silent.into(), mixer.into(), channel));
+            let loudspeaker = Loudspeaker::open(both, options)?;
+            return Ok(Alone {
+                desk,
+                loudspeaker,
+                level,
+            });
+        }
+        Some((Place::Beside(id), level)) if is_there(id, &options) => (of_ear(id, options), level),
+        Some(_) | None => (options, outputs.room_level),
+    };
+    let (desk, mixer) = new(STEREO);
+    let loudspeaker = Loudspeaker::open(mixer, options)?;
+    Ok(Alone {
+        desk,
+        loudspeaker,
+        level,
+    })
+}
+
+fn is_there(id: &str, options: &out::Options) -> bool {
+    out::devices(options.host).is_ok_and(|all| all.iter().any(|it| it.id == id))
+}
+
+/// Returns the options of the ear's device beside those of the room.
+fn of_ear(id: &str, room: out::Options) -> out::Options {
+    out::Options {
+        device: Some(id.to_owned()),
+        // A pipe is the room's.
+        pipe: None,
+        ..room
+    }
+}
+
+/// Where the ear is, seen from the room's device.
+enum Place<'a> {
+    On(Channel),
+    Beside(&'a str),
+}
+
+fn place(ear: &EarOutput) -> Place<'_> {
+    match &ear.at {
+        EarAt::Left => Place::On(Channel::Left),
+        EarAt::Right => Place::On(Channel::Right),
+        EarAt::Device(id) => Place::Beside(id),
     }
 }
 
 fn on_two_devices(
-    ear: &EarOutput,
+    id: &str,
     room: Mixer,
     ear_mixer: Mixer,
     options: out::Options,
 ) -> Result<Loudspeakers, DeviceError> {
-    if let EarAt::Device(id) = &ear.at
-        && options.pipe.is_none()
-        && room_is(id, &options)
-    {
-        return Err(DeviceError::Shared(id.clone()));
+    if options.pipe.is_none() && room_is(id, &options) {
+        return Err(DeviceError::Shared(id.to_owned()));
     }
     let ear_options = out::Options {
-        device: match &ear.at {
-            EarAt::Device(id) => Some(id.clone()),
-            EarAt::Left | EarAt::Right => None,
-        },
-        // A pipe is the room's.
-        pipe: None,
         wait: true,
         alone: true,
-        ..options.clone()
+        ..of_ear(id, options.clone())
     };
     let room = Leading::new(room);
     let following = Following::new(ear_mixer.into(), room.clock(), STEREO);

@@ -1,4 +1,4 @@
-//! Speaks the news: opens the loudspeaker for a sentence or two, and closes it. Where there is none,
+//! Speaks the news: opens a loudspeaker for a sentence or two, and closes it. Where there is none,
 //! that is told once and the news stays printed.
 
 use super::Voices;
@@ -8,15 +8,14 @@ use crate::base::units::FrameAt;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 use crate::base::utterance::Rate;
+use crate::live::config::Outputs;
 use crate::live::core::Wishes;
 use crate::live::daemon::Event;
-use crate::sound::mix::CAPACITY;
+use crate::live::ears;
 use crate::sound::mix::Clip;
 use crate::sound::mix::Command;
 use crate::sound::mix::Tone;
-use crate::sound::mix::desk_and_mixer;
 use crate::sound::out;
-use crate::sound::out::Loudspeaker;
 use crate::sound::speech::Speaker;
 use crate::sound::speech::Utterance;
 use std::io;
@@ -59,6 +58,7 @@ struct Text {
 
 struct Mouth {
     voices: Arc<Voices>,
+    outputs: Outputs,
     options: out::Options,
     lead: Millis,
     to: SyncSender<Event>,
@@ -72,6 +72,7 @@ impl Announcer {
     /// `wake` is the silence that wakes the loudspeaker.
     pub fn start(
         voices: Arc<Voices>,
+        outputs: Outputs,
         options: out::Options,
         wake: Millis,
         to: SyncSender<Event>,
@@ -80,6 +81,7 @@ impl Announcer {
         let now = Arc::new(AtomicU64::new(0));
         let mouth = Mouth {
             voices,
+            outputs,
             options,
             lead: wake.max(LEAD),
             to,
@@ -160,7 +162,6 @@ impl Mouth {
             .notices()
             .into_iter()
             .for_each(|n| self.notice(n.message));
-        let (mut desk, mixer) = desk_and_mixer(SampleRate::OUTPUT, 2, CAPACITY);
         let hz = u64::from(SampleRate::OUTPUT.hz());
         let frames: u64 = clips
             .iter()
@@ -168,15 +169,20 @@ impl Mouth {
             .sum();
         let most = Millis::from_ms((frames * 1000 / hz) as i64) + PATIENCE;
         let mut left = clips.len();
+        let ears::Alone {
+            mut desk,
+            loudspeaker,
+            level,
+        } = ears::open_alone(&self.outputs, self.options.clone())
+            .map_err(|error| error.to_string())?;
         // A desk just made takes it.
-        let _ = desk.tell(Command::Volume(Db::new(text.wishes.volume_db)));
+        let volume = ears::louder(Db::new(text.wishes.volume_db), level);
+        let _ = desk.tell(Command::Volume(volume));
         for clip in clips {
             if desk.speak_over(clip).is_err() {
                 left -= 1;
             }
         }
-        let loudspeaker =
-            Loudspeaker::open(mixer, self.options.clone()).map_err(|error| error.to_string())?;
         let looks = most.ms() / LOOK.as_millis() as i64;
         for _ in 0..looks {
             while desk.finished().is_some() {

@@ -190,6 +190,7 @@ pub fn run(
         true => None,
         false => Some(Announcer::start(
             Arc::clone(&voices),
+            options.outputs.clone(),
             options.out.clone(),
             options.wake,
             to.clone(),

@@ -308,6 +308,43 @@ fn left_and_right_of_one_device_are_the_ear_and_the_room() {
     assert!((-7.0..-5.0).contains(&softer), "{softer} dB");
 }
 
+/// The loudest sample once all of it has been heard: a sound, and then a second of silence.
+fn loudest_of_one(recorder: &Recorder, side: usize) -> f32 {
+    let of_side = |all: &[f32]| all[side..].iter().step_by(2).copied().collect::<Vec<_>>();
+    recorder.wait_for("the news and the silence after it", |all| {
+        let one = of_side(all);
+        let last = one.iter().rposition(|it| it.abs() > 0.004)?;
+        (one.len() > last + 48_000).then(|| one.iter().fold(0.0, |m: f32, it| m.max(it.abs())))
+    })
+}
+
+#[test]
+fn the_news_is_for_the_ear_and_as_loud_as_it_is_told_to_be() {
+    let heard = |config: &str, side: usize| {
+        let server = Arc::new(Server::start());
+        let recorder = server.record_sides("cap");
+        let watch = ["watch", ".", "--voice", "compact"];
+        let class = Class::start_with(Arc::clone(&server), &watch, SESSION, config, Vec::new());
+        class.wait_until_said("Short outing is waiting");
+        let loudest = loudest_of_one(&recorder, side);
+        let other = recorder.samples()[1 - side..]
+            .iter()
+            .step_by(2)
+            .fold(0.0, |m: f32, it| m.max(it.abs()));
+        (loudest, other)
+    };
+    let decibels = |one: f32, other: f32| 20.0 * (one / other).log10();
+    let (plain, both) = heard("", 0);
+    assert_eq!(plain, both, "the room alone hears it on both channels");
+    let (room, _) = heard("out = { room_level = \"-6 dB\" }\n", 0);
+    let softer = decibels(room, plain);
+    assert!((-6.5..-5.5).contains(&softer), "{softer} dB");
+    let (ear, room) = heard("out = { ear = \"right\", ear_level = \"-12 dB\" }\n", 1);
+    let softer = decibels(ear, plain);
+    assert!((-12.5..-11.5).contains(&softer), "{softer} dB");
+    assert_eq!(room, 0.0, "the room is spared it");
+}
+
 #[test]
 fn in_a_rehearsal_the_prompts_are_for_the_ear_alone() {
     let server = Arc::new(Server::start());
