@@ -30,6 +30,7 @@ fn pipe(path: &Path) {
 /// A press as the kernel sends it (linux/input.h): a scan code, the key, the end of the report; then
 /// the key held down, and let go.
 fn press(to: &mut impl Write, code: u16) {
+    let mut events = Vec::new();
     for (kind, code, value) in [
         (4u16, 4u16, 30i32),
         (1, code, 1),
@@ -39,12 +40,13 @@ fn press(to: &mut impl Write, code: u16) {
         (1, code, 0),
         (0, 0, 0),
     ] {
-        let mut event = vec![0; 2 * size_of::<usize>()];
-        event.extend(kind.to_ne_bytes());
-        event.extend(code.to_ne_bytes());
-        event.extend(value.to_ne_bytes());
-        to.write_all(&event).unwrap();
+        events.extend([0; 2 * size_of::<usize>()]);
+        events.extend(kind.to_ne_bytes());
+        events.extend(code.to_ne_bytes());
+        events.extend(value.to_ne_bytes());
     }
+    // All at once: who hears the press may be done, and gone, before the end of it.
+    to.write_all(&events).unwrap();
 }
 
 fn with_device(device: Device) -> Open {
