@@ -20,6 +20,7 @@ mod tell;
 mod tones;
 mod voices;
 mod watch;
+mod written;
 
 use crate::base::utterance::Clarity;
 use crate::planning::script::CautionLength;
@@ -65,7 +66,7 @@ enum Command {
     Check(check::Options),
     /// Show what will be said, and when.
     Plan(plan::Options),
-    /// Write a class to a sound file.
+    /// Write a class to a file: its sound, its captions, its chapters.
     Render(render::Options),
     /// Speak a class now, through the loudspeaker.
     #[command(after_help = run::keys())]

@@ -1,4 +1,4 @@
-//! `render`: writes a class to a sound file.
+//! `render`: writes a class to a file.
 
 use super::Done;
 use super::Failure;
@@ -8,6 +8,8 @@ use super::interrupt::Interrupt;
 use super::is_terminal;
 use super::load;
 use super::print;
+use super::written;
+use super::written::Text;
 use crate::base::units::SampleRate;
 use crate::base::wording::Wording;
 use crate::compile::Beds;
@@ -32,7 +34,8 @@ use std::path::PathBuf;
 pub struct Options {
     #[command(flatten)]
     planning: Planning,
-    /// The file to write; its ending says what: .wav
+    /// The file to write; its ending says what: .wav is the sound, .vtt and .srt are captions, .chapters.vtt the
+    /// chapters of a film or a recording.
     #[arg(short, long)]
     output: PathBuf,
     /// Replace the file if it is there.
@@ -59,9 +62,10 @@ pub fn run(options: Options) -> Done {
         .output
         .extension()
         .is_some_and(|e| e.eq_ignore_ascii_case("wav"));
-    if !is_wav {
+    let text = Text::of(&options.output);
+    if !is_wav && text.is_none() {
         return Err(Failure::File(format!(
-            "expected a file name that ends in .wav, found {}",
+            "expected a file name that ends in .wav, .vtt, .srt or .chapters.vtt, found {}",
             options.output.display()
         )));
     }
@@ -114,6 +118,10 @@ pub fn run(options: Options) -> Done {
         ));
     }
     load::sound_plan(&class.plan.diagnostics)?;
+    if let Some(text) = text {
+        let (path, overwrite) = (&options.output, options.overwrite);
+        return written::write(text, &class, &ready.session, path, overwrite);
+    }
     let id = ready.file.file_stem().unwrap_or_default().to_string_lossy();
     let root = ready.folder.root();
     // No day: the same files give the same bytes.

@@ -2,6 +2,7 @@
 //!
 //! This wing plans nothing and makes no sound; it turns a plan into text.
 
+pub mod captions;
 pub mod check;
 pub mod json;
 pub mod problem;

@@ -22,6 +22,7 @@ mod solver;
 mod sound;
 mod speech;
 mod world;
+mod written;
 
 /// Lets a test forbid allocation in a part of it; costs the others nothing.
 #[cfg(debug_assertions)]

@@ -557,3 +557,13 @@ rehearse-where = Abschnitt { $at } von { $of }.
 tone-start = Die Übung beginnt.
 tone-end = Die Übung endet.
 tone-fault = Etwas konnte nicht gesprochen werden.
+
+## Auf dem Bildschirm und auf Papier: Untertitel und Kapitel.
+
+caption-start-tone = Startton
+caption-end-tone = Schlusston
+chapter-opening = Einleitung
+chapter-block = Teil { $number }
+chapter-round = Runde { $number } von { $of }
+chapter-stations = Alle Stationen
+chapter-finish = Abschluss

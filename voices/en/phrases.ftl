@@ -526,3 +526,13 @@ rehearse-where = Passage { $at } of { $of }.
 tone-start = A work starts.
 tone-end = A work ends.
 tone-fault = Something could not be spoken.
+
+## On screen and on paper: captions and chapters.
+
+caption-start-tone = start tone
+caption-end-tone = end tone
+chapter-opening = Opening
+chapter-block = Part { $number }
+chapter-round = Round { $number } of { $of }
+chapter-stations = All stations
+chapter-finish = Finish

@@ -569,3 +569,13 @@ rehearse-where = Parte { $at } de { $of }.
 tone-start = Empieza un ejercicio.
 tone-end = Termina un ejercicio.
 tone-fault = Algo no se pudo decir.
+
+## En pantalla y en papel: subtítulos y capítulos.
+
+caption-start-tone = tono de inicio
+caption-end-tone = tono de fin
+chapter-opening = Introducción
+chapter-block = Parte { $number }
+chapter-round = Ronda { $number } de { $of }
+chapter-stations = Todas las estaciones
+chapter-finish = Final

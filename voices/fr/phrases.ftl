@@ -545,3 +545,13 @@ rehearse-where = Passage { $at } sur { $of }.
 tone-start = Un exercice commence.
 tone-end = Un exercice se termine.
 tone-fault = Quelque chose n'a pas pu être dit.
+
+## À l'écran et sur le papier : sous-titres et chapitres.
+
+caption-start-tone = signal de départ
+caption-end-tone = signal de fin
+chapter-opening = Introduction
+chapter-block = Partie { $number }
+chapter-round = Tour { $number } sur { $of }
+chapter-stations = Tous les ateliers
+chapter-finish = Fin

@@ -566,3 +566,13 @@ rehearse-where = Parte { $at } de { $of }.
 tone-start = Um exercício começa.
 tone-end = Um exercício termina.
 tone-fault = Algo não pôde ser dito.
+
+## Na tela e no papel: legendas e capítulos.
+
+caption-start-tone = sinal de início
+caption-end-tone = sinal de fim
+chapter-opening = Introdução
+chapter-block = Parte { $number }
+chapter-round = Rodada { $number } de { $of }
+chapter-stations = Todas as estações
+chapter-finish = Final

@@ -1,0 +1,118 @@
+//! A plan -> captions: all that is heard, word by word, in rows that can be read in passing.
+//!
+//! Each follows the one before and never lies over it, so none is ever in the way of a count.
+
+mod chapters;
+mod fold;
+mod write;
+
+pub use chapters::Chapter;
+pub use chapters::chapters;
+pub use chapters::of_plan;
+pub use write::subrip;
+pub use write::webvtt;
+
+use super::json::Words;
+use crate::base::units::At;
+use crate::base::units::Millis;
+use crate::base::wording::Wording;
+use crate::planning::plan::Plan;
+use crate::planning::plan::Sound;
+use crate::planning::plan::SoundKind;
+use crate::planning::plan::Tone;
+
+/// The most characters in a row: what television of Latin letters holds to (37 to 42; common practice).
+pub const ROW: usize = 37;
+/// The most rows at once.
+pub const ROWS: usize = 2;
+/// The least time on screen where nothing follows sooner.
+pub const LEAST: Millis = Millis::from_secs(1);
+/// Characters that are read in a second (15 to 20; common practice): a longer caption stays longer, where
+/// nothing follows.
+const READ_A_SECOND: i64 = 17;
+
+/// What is on screen at a time.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Caption {
+    pub start: At,
+    pub end: At,
+    pub rows: Vec<Row>,
+}
+
+/// A row of a caption.
+pub type Row = Vec<Word>;
+
+/// A word, or a piece of one that is longer than a row.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Word {
+    pub text: String,
+    pub onset: At,
+    /// Whether the voice has told when it is heard; else the time is reckoned by letters.
+    pub told: bool,
+    /// Whether it goes on with the word before, without a space.
+    pub glued: bool,
+}
+
+impl Caption {
+    /// Returns what a row says.
+    pub fn row(row: &[Word]) -> String {
+        let mut text = String::new();
+        for word in row {
+            if !text.is_empty() && !word.glued {
+                text.push(' ');
+            }
+            text += &word.text;
+        }
+        text
+    }
+
+    fn letters(&self) -> i64 {
+        let rows = self.rows.iter().map(|row| Self::row(row).chars().count());
+        rows.sum::<usize>() as i64
+    }
+}
+
+/// Makes the captions of a plan, in order. `words` gives the words of a sound, where the voice knows them.
+pub fn captions(plan: &Plan, wording: &Wording, words: impl Fn(&Sound) -> Words) -> Vec<Caption> {
+    let mut all: Vec<Caption> = Vec::new();
+    for sound in &plan.sounds {
+        match &sound.kind {
+            SoundKind::Tone(tone) => all.push(in_brackets(sound, *tone, wording)),
+            SoundKind::Count | SoundKind::Line { .. } => {
+                let told = fold::told(&sound.text, &words(sound), sound.onset, sound.end);
+                all.extend(fold::captions(told, sound.end));
+            }
+        }
+    }
+    let starts: Vec<At> = all.iter().map(|caption| caption.start).collect();
+    for (at, caption) in all.iter_mut().enumerate() {
+        let reading = Millis::from_ms(caption.letters() * 1000 / READ_A_SECOND);
+        let wished = caption.end.max(caption.start + reading.max(LEAST));
+        caption.end = starts
+            .get(at + 1)
+            .map_or(wished, |next| wished.min(*next))
+            .max(caption.start + Millis::from_ms(1));
+    }
+    all
+}
+
+/// Names a tone for those who cannot hear it.
+fn in_brackets(sound: &Sound, tone: Tone, wording: &Wording) -> Caption {
+    let name = wording.say(
+        match tone {
+            Tone::Start => "caption-start-tone",
+            Tone::End => "caption-end-tone",
+        },
+        &[],
+    );
+    Caption {
+        start: sound.onset,
+        end: sound.end,
+        rows: vec![vec![Word {
+            text: format!("[{name}]"),
+            onset: sound.onset,
+            told: false,
+            glued: false,
+        }]],
+    }
+}
