@@ -15,6 +15,7 @@ mod reading;
 mod rehearse;
 mod render;
 mod run;
+mod sheet;
 mod speaker;
 mod tell;
 mod tones;
@@ -68,6 +69,8 @@ enum Command {
     Plan(plan::Options),
     /// Write a class to a file: its sound, its captions, its chapters.
     Render(render::Options),
+    /// Write a class to paper: for the coach what is said and when, for participants what is done.
+    Sheet(sheet::Options),
     /// Speak a class now, through the loudspeaker.
     #[command(after_help = run::keys())]
     Run(run::Options),
@@ -201,6 +204,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(options) => check::run(options),
         Command::Plan(options) => plan::run(options),
         Command::Render(options) => render::run(options),
+        Command::Sheet(options) => sheet::run(&options),
         Command::Run(options) => run::run(options),
         Command::Rehearse(options) => rehearse::run(options),
         Command::History(options) => history::run(options),

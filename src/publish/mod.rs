@@ -8,6 +8,7 @@ pub mod json;
 pub mod problem;
 pub mod rounds;
 pub mod script;
+pub mod sheet;
 pub mod text;
 
 use serde::Serialize;

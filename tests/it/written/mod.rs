@@ -1,6 +1,7 @@
 //! What is handed on of a plan: captions, chapters, sheets, calendars, lists of files.
 
 mod captions;
+mod sheet;
 
 use crate::common::python;
 use crate::common::root;

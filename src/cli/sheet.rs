@@ -1,0 +1,76 @@
+//! `sheet`: writes a class to paper.
+
+use super::Done;
+use super::Failure;
+use super::Planning;
+use super::complain;
+use super::load;
+use super::print;
+use super::written;
+use crate::base::wording::Wording;
+use crate::compile::Compiler;
+use crate::compile::settings_in;
+use crate::publish::sheet;
+use crate::sound::out::Target;
+use clap::Args;
+use std::path::Path;
+use std::path::PathBuf;
+
+#[derive(Args)]
+pub struct Options {
+    #[command(flatten)]
+    planning: Planning,
+    /// The file to write; its ending says what: .html
+    #[arg(short, long)]
+    output: PathBuf,
+    /// Replace the file if it is there.
+    #[arg(long)]
+    overwrite: bool,
+}
+
+/// What a sheet is written as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Html,
+}
+
+impl Kind {
+    fn of(path: &Path) -> Option<Self> {
+        let ending = path.extension()?.to_string_lossy().to_lowercase();
+        match ending.as_str() {
+            "html" | "htm" => Some(Kind::Html),
+            _ => None,
+        }
+    }
+}
+
+pub fn run(options: &Options) -> Done {
+    let path = &options.output;
+    let Some(kind) = Kind::of(path) else {
+        return Err(Failure::File(format!(
+            "expected a file name that ends in .html, found {}",
+            path.display()
+        )));
+    };
+    // Where the file cannot be written, say so before the work is done.
+    drop(Target::begin(path, options.overwrite)?);
+    let ready = load::session(&options.planning)?;
+    let config = load::config(options.planning.plain);
+    let speaker = load::speaker(&options.planning, &ready, &config)?;
+    let wording = Wording::of(ready.session.text.language);
+    let settings = settings_in(wording, speaker.name(), options.planning.caution());
+    let class = Compiler::new(&ready.session, wording, &speaker, settings).finish();
+    load::say(&speaker.notices());
+    for unspoken in &class.unspoken {
+        complain(&format!("sidevoice: cannot be spoken: {unspoken}\n"));
+    }
+    let plan = &class.plan;
+    load::tell(&plan.diagnostics, &ready.sources, options.planning.plain);
+    load::sound_plan(&plan.diagnostics)?;
+    let content = sheet::content(plan, &ready.session, wording);
+    let bytes = match kind {
+        Kind::Html => sheet::html(&content).into_bytes(),
+    };
+    written::whole(path, options.overwrite, &bytes)?;
+    print(&format!("{}: written.\n", path.display()))
+}

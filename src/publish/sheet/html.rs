@@ -1,0 +1,252 @@
+//! A sheet as a page of its own: no scripts, nothing fetched, black on white, to be printed on A4 or Letter.
+
+use super::Exercise;
+use super::HeardKind;
+use super::Labels;
+use super::Part;
+use super::Sheet;
+use super::content::time;
+use super::draw::Drawing;
+use super::svg;
+use super::timeline;
+use super::wrap::AnySans;
+use crate::planning::timeline::SegmentKind;
+use std::fmt::Write;
+
+/// What stands above the first page's timeline: title, facts and key.
+const ABOVE_MM: f32 = 46.0;
+
+/// Writes a sheet as HTML: the coach's part, then the participants'.
+pub fn html(sheet: &Sheet) -> String {
+    let title = escaped(&sheet.title);
+    let language = sheet.language.tag();
+    format!(
+        "<!DOCTYPE html>\n<html lang=\"{language}\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
+         <title>{title}</title>\n<style>\n{}</style>\n</head>\n<body>\n<main>\n\
+         <h1 dir=\"auto\">{title}</h1>\n{}{}</main>\n</body>\n</html>\n",
+        style(),
+        coach(sheet),
+        participants(sheet),
+    )
+}
+
+/// The page's one style sheet. What is for screen readers alone is there, and not drawn.
+fn style() -> String {
+    let width = timeline::WIDTH_MM;
+    format!(
+        "@page {{ margin: 12mm; }}\n\
+         :root {{ color: #000; background: #fff; }}\n\
+         body {{ margin: 0; font: 11.5pt/1.3 Arial, Helvetica, \"Liberation Sans\", sans-serif; }}\n\
+         main {{ max-width: {width}mm; margin: 0 auto; overflow-wrap: anywhere; }}\n\
+         h1 {{ font-size: 20pt; line-height: 1.1; margin: 0; max-height: 2.2em; overflow: hidden; }}\n\
+         h2 {{ font-size: 15pt; line-height: 1.2; margin: 1mm 0; border-bottom: 0.6mm solid; }}\n\
+         h3 {{ break-after: avoid; font-size: 13pt; line-height: 1.2; margin: 2mm 0 0.5mm; }}\n\
+         p {{ margin: 0 0 1mm; }}\n\
+         ul, ol {{ margin: 0; padding: 0 0 0 6mm; }}\n\
+         svg {{ display: block; font-family: Arial, Helvetica, \"Liberation Sans\", sans-serif; \
+         stroke: #000; stroke-width: 0.25; fill: none; }}\n\
+         svg .full {{ fill: #000; }}\n\
+         svg text {{ fill: #000; stroke: none; }}\n\
+         .key {{ list-style: none; padding: 0; display: flex; flex-wrap: wrap; gap: 0 4mm; font-size: 10pt; }}\n\
+         .key li {{ display: flex; align-items: center; gap: 1mm; }}\n\
+         .time {{ margin-top: 2mm; }}\n\
+         .time + .time {{ break-before: page; }}\n\
+         .time svg {{ max-width: 100%; height: auto; }}\n\
+         .heard {{ position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); \
+         white-space: nowrap; }}\n\
+         .left {{ break-before: avoid; columns: 2; column-gap: 6mm; font-size: 10.5pt; }}\n\
+         .left li {{ break-inside: avoid; margin-bottom: 1mm; }}\n\
+         .all {{ break-before: page; font-size: 10.5pt; line-height: 1.25; }}\n\
+         .caution {{ border: 1mm solid; padding: 1mm 3mm; break-inside: avoid; }}\n\
+         .caution h3 {{ margin-top: 0; }}\n\
+         .exercises {{ list-style: none; padding: 0; counter-reset: number; columns: 2; column-gap: 6mm; }}\n\
+         .exercises > li {{ break-inside: avoid; border-top: 0.3mm solid; padding: 1mm 0 1.5mm 12mm; \
+         position: relative; counter-increment: number; }}\n\
+         .exercises > li::before {{ content: counter(number); position: absolute; left: 0; top: 2mm; width: 8mm; \
+         border: 0.6mm solid; text-align: center; font-weight: 700; font-size: 14pt; }}\n\
+         .exercises h4 {{ font-size: 13pt; line-height: 1.2; margin: 0; }}\n\
+         .exercises p {{ margin: 0; }}\n\
+         @media screen {{ main {{ padding: 4mm; }} }}\n"
+    )
+}
+
+fn coach(sheet: &Sheet) -> String {
+    let labels = &sheet.labels;
+    let mut out = format!(
+        "<section>\n<h2>{}</h2>\n<p>{}</p>\n<ul class=\"key\">\n",
+        escaped(&labels.coach),
+        escaped(&sheet.facts)
+    );
+    for (shapes, meaning) in timeline::key(sheet) {
+        let drawing = Drawing {
+            height_mm: 4.4,
+            shapes,
+        };
+        // A write into a string cannot fail.
+        let _ = writeln!(
+            out,
+            "<li>{}{}</li>",
+            svg::svg(&drawing, 8.0),
+            escaped(&meaning)
+        );
+    }
+    out += "</ul>\n";
+    for drawing in timeline::drawings(sheet, ABOVE_MM, &AnySans) {
+        let _ = writeln!(
+            out,
+            "<div class=\"time\">{}</div>",
+            svg::svg(&drawing, timeline::WIDTH_MM)
+        );
+    }
+    out += &heard(sheet);
+    let _ = writeln!(out, "<h3>{}</h3>", escaped(&labels.left_out));
+    if sheet.left_out.is_empty() {
+        let _ = writeln!(out, "<p>{}</p>", escaped(&labels.nothing));
+    } else {
+        out += "<ul class=\"left\">\n";
+        for left in &sheet.left_out {
+            let times: Vec<_> = left.at.iter().map(|at| time(*at)).collect();
+            // The reason is the planner's own, in English whatever the class is in.
+            let _ = writeln!(
+                out,
+                "<li>{}: <span dir=\"auto\">{}</span> <span lang=\"en\">({})</span></li>",
+                times.join(", "),
+                escaped(&left.text),
+                escaped(&left.reason)
+            );
+        }
+        out += "</ul>\n";
+    }
+    out + "</section>\n"
+}
+
+/// The timeline in words, for those who do not see it.
+fn heard(sheet: &Sheet) -> String {
+    let mut out = format!(
+        "<div class=\"heard\">\n<h3>{}</h3>\n",
+        escaped(&sheet.labels.timeline)
+    );
+    for part in &sheet.parts {
+        let _ = writeln!(
+            out,
+            "<h4 dir=\"auto\">{} {}</h4>",
+            time(part.start),
+            escaped(&worded(part, &sheet.labels))
+        );
+        if part.heard.is_empty() {
+            continue;
+        }
+        out += "<ol>\n";
+        for heard in &part.heard {
+            let class = match heard.kind {
+                HeardKind::Tone(_) => "tone",
+                HeardKind::Count | HeardKind::Line(_) => "said",
+            };
+            let text = escaped(&heard.text);
+            let _ = writeln!(
+                out,
+                "<li>{} <span class=\"{class}\">{text}</span></li>",
+                time(heard.onset)
+            );
+        }
+        out += "</ol>\n";
+    }
+    out + "</div>\n"
+}
+
+/// What a bar shows by its shape is said in words.
+fn worded(part: &Part, labels: &Labels) -> String {
+    match part.kind {
+        SegmentKind::Work => format!("{} ({})", part.heading, labels.work),
+        _ => part.heading.clone(),
+    }
+}
+
+fn participants(sheet: &Sheet) -> String {
+    let labels = &sheet.labels;
+    let mut out = format!(
+        "<section class=\"all\">\n<h2>{}</h2>\n<p class=\"title\" dir=\"auto\"><b>{}</b></p>\n",
+        escaped(&labels.participants),
+        escaped(&sheet.title)
+    );
+    for line in &sheet.outline {
+        let _ = writeln!(out, "<p dir=\"auto\">{}</p>", escaped(line));
+    }
+    let _ = writeln!(
+        out,
+        "<div class=\"caution\">\n<h3>! {}</h3>",
+        escaped(&labels.cautions)
+    );
+    out += &list(&sheet.cautions);
+    out += "</div>\n";
+    if !sheet.ready.is_empty() {
+        let _ = writeln!(out, "<h3>{}</h3>", escaped(&labels.ready));
+        out += &list(&sheet.ready);
+    }
+    let _ = writeln!(out, "<h3>{}</h3>", escaped(&labels.exercises));
+    if sheet
+        .exercises
+        .iter()
+        .any(|exercise| exercise.sides.is_some())
+    {
+        let _ = writeln!(out, "<p>{}</p>", escaped(&labels.mirrored));
+    }
+    out += "<ol class=\"exercises\" role=\"list\">\n";
+    for exercise in &sheet.exercises {
+        out += &of_exercise(exercise, labels);
+    }
+    out + "</ol>\n</section>\n"
+}
+
+fn list(items: &[String]) -> String {
+    let items = items
+        .iter()
+        .map(|item| format!("<li dir=\"auto\">{}</li>\n", escaped(item)));
+    format!("<ul>\n{}</ul>\n", items.collect::<String>())
+}
+
+fn of_exercise(exercise: &Exercise, labels: &Labels) -> String {
+    let sides = exercise
+        .sides
+        .as_ref()
+        .map_or(String::new(), |sides| format!(" ({sides})"));
+    let mut out = format!(
+        "<li>\n<h4 dir=\"auto\">{}{}</h4>\n",
+        escaped(&exercise.name),
+        escaped(&sides)
+    );
+    let one = std::slice::from_ref(&exercise.start);
+    for (label, texts) in [
+        (&labels.start, one),
+        (&labels.how, &exercise.how[..]),
+        (&labels.care, &exercise.care),
+        (&labels.easier, &exercise.easier),
+    ] {
+        if !texts.is_empty() {
+            let text = escaped(&texts.join(" "));
+            let _ = writeln!(out, "<p dir=\"auto\"><b>{}:</b> {text}</p>", escaped(label));
+        }
+    }
+    out + "</li>\n"
+}
+
+/// Writes a text so that it is one in HTML and SVG, in an attribute too; what no page can hold is left out.
+pub fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '&' => out += "&amp;",
+            '<' => out += "&lt;",
+            '>' => out += "&gt;",
+            '"' => out += "&quot;",
+            '\'' => out += "&#39;",
+            c if c.is_control() => out.push(' '),
+            // Noncharacters are a parse error in HTML.
+            '\u{fdd0}'..='\u{fdef}' => {}
+            c if u32::from(c) & 0xfffe == 0xfffe => {}
+            other => out.push(other),
+        }
+    }
+    out
+}

@@ -1,0 +1,79 @@
+//! Texts in rows of a width that is known only about: nobody knows which letters a reader's system has.
+
+/// Letters, as far as a layout needs to know them.
+pub trait Letters {
+    /// Returns how wide a text is, in units of its size.
+    fn width(&self, text: &str, bold: bool) -> f32;
+}
+
+/// Sans-serif letters that might be any: widths as of the wide ones among those that systems have.
+pub struct AnySans;
+
+impl Letters for AnySans {
+    fn width(&self, text: &str, bold: bool) -> f32 {
+        let width: f32 = text.chars().map(about).sum();
+        width * if bold { 1.1 } else { 1.0 }
+    }
+}
+
+/// Widths in groups, measured on DejaVu Sans, which is wider than most, and rounded up.
+fn about(c: char) -> f32 {
+    match c {
+        'i' | 'j' | 'l' | 'I' | '\'' | '|' | 'í' | 'ì' | 'î' | 'ï' => 0.3,
+        ' ' | '.' | ',' | ':' | ';' => 0.33,
+        'f' | 't' | 'r' | '(' | ')' | '-' | '!' | '/' | '[' | ']' | '"' => 0.41,
+        'm' | 'w' | 'M' | 'W' | '%' | '@' | 'æ' | 'œ' => 0.98,
+        'A'..='Z' | 'Ä' | 'Ö' | 'Ü' => 0.75,
+        'a'..='z' | '0'..='9' | '\u{a1}'..='\u{24f}' => 0.64,
+        '\u{300}'..='\u{36f}' | '\u{200b}'..='\u{200f}' => 0.0,
+        '\u{2e80}'.. => 1.05,
+        _ => 0.8,
+    }
+}
+
+/// Divides a text into rows of at most a width, in units of its size; a word that is longer is cut.
+pub fn rows(text: &str, bold: bool, width: f32, letters: &dyn Letters) -> Vec<String> {
+    let mut rows: Vec<String> = Vec::new();
+    let fits = |text: &str| letters.width(text, bold) <= width;
+    for word in text.split_whitespace() {
+        if let Some(row) = rows.last_mut() {
+            let longer = format!("{row} {word}");
+            if fits(&longer) {
+                *row = longer;
+                continue;
+            }
+        }
+        let mut piece = String::new();
+        for c in word.chars() {
+            piece.push(c);
+            if !fits(&piece) && piece.chars().count() > 1 {
+                piece.pop();
+                rows.push(std::mem::take(&mut piece));
+                piece.push(c);
+            }
+        }
+        rows.push(piece);
+    }
+    rows
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rows_are_no_wider_than_they_may_be_and_lose_nothing() {
+        for text in [
+            "Hips back, shoulders square to the floor.",
+            &"w".repeat(300),
+            "",
+        ] {
+            let rows = rows(text, true, 12.0, &AnySans);
+            assert!(
+                rows.iter().all(|row| AnySans.width(row, true) <= 12.0),
+                "{rows:?}"
+            );
+            assert_eq!(rows.concat().replace(' ', ""), text.replace(' ', ""));
+        }
+    }
+}
