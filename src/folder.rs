@@ -7,6 +7,7 @@
 )]
 
 mod music;
+mod zone;
 
 use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
@@ -104,6 +105,7 @@ impl LoneSession {
             let root = file.parent().and_then(Path::parent);
             if let (Some(text), Some(root)) = (&text, root) {
                 reader.diagnostics.extend(music::look(text, root));
+                reader.diagnostics.extend(zone::look(text));
             }
             text
         });
@@ -265,6 +267,7 @@ impl Reader {
             return None;
         };
         self.diagnostics.extend(music::look(&text, &folder.root));
+        self.diagnostics.extend(zone::look(&text));
         let (session, found) = resolve(text, &self.library);
         self.diagnostics.extend(found);
         session

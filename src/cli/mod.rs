@@ -1,5 +1,6 @@
 //! The command line: one file a command.
 
+mod agenda;
 mod aloud;
 mod buttons;
 mod check;
@@ -71,6 +72,8 @@ enum Command {
     Render(render::Options),
     /// Write a class to paper: for the coach what is said and when, for participants what is done.
     Sheet(sheet::Options),
+    /// Write when the sessions of a folder take place, as a calendar; or a list of their rendered files.
+    Agenda(agenda::Options),
     /// Speak a class now, through the loudspeaker.
     #[command(after_help = run::keys())]
     Run(run::Options),
@@ -205,6 +208,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Plan(options) => plan::run(options),
         Command::Render(options) => render::run(options),
         Command::Sheet(options) => sheet::run(&options),
+        Command::Agenda(options) => agenda::run(&options),
         Command::Run(options) => run::run(options),
         Command::Rehearse(options) => rehearse::run(options),
         Command::History(options) => history::run(options),

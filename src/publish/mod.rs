@@ -2,9 +2,11 @@
 //!
 //! This wing plans nothing and makes no sound; it turns a plan into text.
 
+pub mod agenda;
 pub mod captions;
 pub mod check;
 pub mod json;
+pub mod playlist;
 pub mod problem;
 pub mod rounds;
 pub mod script;

@@ -57,6 +57,9 @@ codes! {
     LevelInvalid "level-invalid" "The text is not a level against speech.",
     LevelOutside "level-outside" "The level is outside its limits.",
     MusicMissing "music-missing" "The folder of music is not there, or nothing in it can be music.",
+    DateInvalid "date-invalid" "The text is not a date, or not a date with a time of day.",
+    WhenInvalid "when-invalid" "What a session says of its dates does not go together.",
+    ZoneUnknown "zone-unknown" "No time zone has this name.",
     VoiceMissing "voice-missing" "No voice for the language of the session is here.",
     // Lexicons, and how voices say words.
     LexiconSyntax "lexicon-syntax" "The file is not a lexicon as W3C PLS 1.0 has them.",

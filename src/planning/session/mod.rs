@@ -3,6 +3,7 @@
 //! Every value here holds what it promises; what could not be read is a diagnostic instead.
 
 mod block;
+mod dates;
 mod duration;
 mod lasting;
 mod movement;
@@ -22,6 +23,9 @@ pub use block::Part;
 pub use block::PerRound;
 pub use block::SideChoice;
 pub use block::Use;
+pub use dates::Dates;
+pub use dates::Ends;
+pub use dates::Repeats;
 pub use lasting::NOMINAL_OPEN;
 pub use lasting::Repetitions;
 pub use lasting::WorkTime;
@@ -133,6 +137,8 @@ pub struct SessionText {
     pub language: Language,
     /// What it says of music, for all blocks.
     pub music: Option<Wish>,
+    /// When it takes place.
+    pub dates: Option<Dates>,
     pub ready: Vec<Ready>,
     pub blocks: Vec<Block>,
 }

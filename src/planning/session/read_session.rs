@@ -10,6 +10,7 @@ use super::SideChoice;
 use super::Talk;
 use super::TextPlaces;
 use super::Use;
+use super::dates;
 use super::duration;
 use super::read_movement::cues;
 use super::read_times;
@@ -88,6 +89,7 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
     let voice = top.text("voice");
     let language = language(top);
     let music = music::read(top);
+    let dates = dates::read(top);
     let begin_by_key = top.word("begin", &KEY).is_some();
     let ready = ready(top);
     let blocks = blocks(top);
@@ -120,6 +122,7 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
         voice,
         language,
         music,
+        dates,
         ready,
         blocks: blocks?,
     })

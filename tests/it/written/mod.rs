@@ -1,5 +1,6 @@
 //! What is handed on of a plan: captions, chapters, sheets, calendars, lists of files.
 
+mod agenda;
 mod captions;
 mod sheet;
 
