@@ -33,6 +33,7 @@ fn all_that_is_said_stands_in_words_once_and_in_order() {
     for (id, session, plan) in starters() {
         let page = page(&plan, &session);
         let read = read(&page);
+        let names = page.replace("&#39;", "'").to_lowercase();
         let said = plan
             .sounds
             .iter()
@@ -42,10 +43,7 @@ fn all_that_is_said_stands_in_words_once_and_in_order() {
         assert_eq!(read["lang"], json!(session.text.language.tag()), "{id}");
         // Every movement is on it by its name, for both readers.
         for movement in &session.movements {
-            let times = page
-                .to_lowercase()
-                .matches(&movement.name.to_lowercase())
-                .count();
+            let times = names.matches(&movement.name.to_lowercase()).count();
             assert!(times >= 2, "{id}: {}", movement.name);
         }
     }
