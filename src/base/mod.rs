@@ -2,6 +2,7 @@
 //!
 //! This wing never does I/O, reads no clock and knows nothing of sessions or sound devices.
 
+pub mod chapters;
 pub mod diagnostic;
 pub mod music;
 pub mod tones;

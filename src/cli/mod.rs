@@ -11,6 +11,7 @@ mod keys;
 mod load;
 mod log;
 mod new;
+mod outputs;
 mod plan;
 mod reading;
 mod rehearse;
@@ -68,7 +69,7 @@ enum Command {
     Check(check::Options),
     /// Show what will be said, and when.
     Plan(plan::Options),
-    /// Write a class to a file: its sound, its captions, its chapters.
+    /// Write a class to a file: its sound, its captions, its chapters, its sheet.
     Render(render::Options),
     /// Write a class to paper: for the coach what is said and when, for participants what is done.
     Sheet(sheet::Options),

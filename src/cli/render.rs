@@ -7,35 +7,37 @@ use super::complain;
 use super::interrupt::Interrupt;
 use super::is_terminal;
 use super::load;
+use super::outputs;
+use super::outputs::How;
+use super::outputs::Layer;
+use super::outputs::Listener;
+use super::outputs::Made;
+use super::outputs::Output;
 use super::print;
-use super::written;
-use super::written::Text;
+use crate::base::units::At;
 use crate::base::units::SampleRate;
 use crate::base::wording::Wording;
 use crate::compile::Beds;
-use crate::compile::Class;
 use crate::compile::Compiler;
-use crate::compile::Notices;
 use crate::compile::settings_in;
 use crate::planning::session::NOMINAL_OPEN;
+use crate::publish::excerpt::Excerpt;
 use crate::sound::out::Bits;
-use crate::sound::out::Offline;
-use crate::sound::out::OfflineBed;
 use crate::sound::out::Target;
-use crate::sound::out::Wav;
-use crate::sound::out::write_wav;
 use clap::Args;
 use indicatif::ProgressBar;
 use indicatif::ProgressStyle;
 use std::ops::ControlFlow;
+use std::path::Path;
 use std::path::PathBuf;
 
 #[derive(Args)]
 pub struct Options {
     #[command(flatten)]
     planning: Planning,
-    /// The file to write; its ending says what: .wav is the sound, .vtt and .srt are captions, .chapters.vtt the
-    /// chapters of a film or a recording.
+    /// The file to write; its ending says what: .wav, .flac, .mp3 and .opus are the sound with its chapters, .vtt and
+    /// .srt captions, .chapters.vtt the chapters of a film or a recording, .ffmeta and .csv the same for film editors,
+    /// .html the sheet.
     #[arg(short, long)]
     output: PathBuf,
     /// Replace the file if it is there.
@@ -44,33 +46,75 @@ pub struct Options {
     /// Write no music, whatever the files say.
     #[arg(long)]
     no_music: bool,
-    /// Bits a sample.
-    #[arg(long, default_value_t = 16, value_parser = bits)]
-    bits: u16,
+    /// Bits a sample, of .wav and .flac.
+    #[arg(long, default_value = "16", value_parser = bits)]
+    bits: Bits,
+    /// Write speech, tones and music apart, each as long as the class: X.speech.wav, X.tones.wav, X.bed.wav.
+    #[arg(long)]
+    stems: bool,
+    /// Begin there: a time of the class (2:00), "block 2", "block 1 round 2"; with the rest before its first work.
+    #[arg(long, value_name = "PLACE")]
+    from: Option<String>,
+    /// End there: a time of the class, or with the end of a block or a round.
+    #[arg(long, value_name = "PLACE")]
+    to: Option<String>,
 }
 
-fn bits(text: &str) -> Result<u16, String> {
+fn bits(text: &str) -> Result<Bits, String> {
     match text {
-        "16" => Ok(16),
-        "24" => Ok(24),
+        "16" => Ok(Bits::Sixteen),
+        "24" => Ok(Bits::TwentyFour),
         other => Err(format!("expected 16 or 24, found {other}")),
     }
 }
 
-pub fn run(options: Options) -> Done {
-    let is_wav = options
-        .output
-        .extension()
-        .is_some_and(|e| e.eq_ignore_ascii_case("wav"));
-    let text = Text::of(&options.output);
-    if !is_wav && text.is_none() {
-        return Err(Failure::File(format!(
-            "expected a file name that ends in .wav, .vtt, .srt or .chapters.vtt, found {}",
-            options.output.display()
-        )));
+impl Options {
+    /// Tells all that is wrong with the options before anything is done.
+    fn check(&self, output: Output) -> Done {
+        let mut faults = Excerpt::unreadable(self.from.as_deref(), self.to.as_deref());
+        let found = self.output.display();
+        if self.stems && !matches!(output, Output::Sound(_)) {
+            faults.push(format!(
+                "--stems takes sound apart: expected a file of sound, found {found}"
+            ));
+        }
+        let cut = self.from.is_some() || self.to.is_some();
+        if cut && matches!(output, Output::Sheet(_)) {
+            faults.push(format!(
+                "--from and --to cut sound, captions, chapters and markers: found {found}, a sheet, which is whole"
+            ));
+        }
+        all_told(faults)
     }
-    // Where the file cannot be written, say so before the work is done.
-    drop(Target::begin(&options.output, options.overwrite)?);
+
+    /// Returns the files to write.
+    fn files(&self) -> Vec<(Layer, PathBuf)> {
+        match self.stems {
+            false => vec![(Layer::Mix, self.output.clone())],
+            true => {
+                let stem = |(layer, word)| (layer, outputs::stem_of(&self.output, word));
+                Layer::STEMS.map(stem).to_vec()
+            }
+        }
+    }
+}
+
+/// Fails with all faults at once.
+fn all_told(faults: Vec<String>) -> Done {
+    match faults.is_empty() {
+        true => Ok(()),
+        false => Err(Failure::Usage(faults.join(";\n           "))),
+    }
+}
+
+pub fn run(options: Options) -> Done {
+    let output = Output::of(&options.output)?;
+    options.check(output)?;
+    let mut files = options.files();
+    for (_, path) in &files {
+        // Where the file cannot be written, say so before the work is done.
+        drop(Target::begin(path, options.overwrite)?);
+    }
     let ready = load::session(&options.planning)?;
     let config = load::config(options.planning.plain);
     let speaker = load::speaker(&options.planning, &ready, &config)?;
@@ -118,55 +162,61 @@ pub fn run(options: Options) -> Done {
         ));
     }
     load::sound_plan(&class.plan.diagnostics)?;
-    if let Some(text) = text {
-        let (path, overwrite) = (&options.output, options.overwrite);
-        return written::write(text, &class, &ready.session, path, overwrite);
-    }
+    let places = (options.from.as_deref(), options.to.as_deref());
+    let excerpt = match Excerpt::between(&class.plan, places.0, places.1) {
+        Ok(excerpt) => excerpt,
+        Err(faults) => return all_told(faults),
+    };
     let id = ready.file.file_stem().unwrap_or_default().to_string_lossy();
     let root = ready.folder.root();
     // No day: the same files give the same bytes.
     let beds = (!options.no_music).then(|| Beds::new(root, config.music, &id, None));
-    let laid = beds.and_then(|beds| beds.offline(&ready.session, &class.plan.timeline));
-    write(class, laid, &options, plain, &interrupt)
+    let made = Made {
+        class: &class,
+        session: &ready.session,
+        beds: beds.as_ref(),
+        excerpt,
+    };
+    if options.stems && !made.has_bed() {
+        files.retain(|(layer, _)| *layer != Layer::Bed);
+        complain("sidevoice: there is no music below this class, so there is no stem of it.\n");
+    }
+    for (layer, path) in &files {
+        write(output, &made, *layer, path, &options, &interrupt)?;
+    }
+    Ok(())
 }
 
 fn write(
-    class: Class,
-    laid: Option<(OfflineBed, Notices)>,
+    output: Output,
+    made: &Made,
+    layer: Layer,
+    path: &Path,
     options: &Options,
-    plain: bool,
     interrupt: &Interrupt,
 ) -> Done {
-    let wav = Wav {
-        bits: match options.bits {
-            24 => Bits::TwentyFour,
-            _ => Bits::Sixteen,
-        },
+    let how = How {
+        bits: options.bits,
         overwrite: options.overwrite,
     };
-    let end = class.plan.timeline.end();
-    let length = SampleRate::OUTPUT
-        .frame_at(end)
-        .since(crate::base::units::FrameAt::START);
-    let progress = Progress::new("writing", length.count(), plain);
-    let (bed, notices) = laid.unzip();
-    let offline = match bed {
-        Some(bed) => Offline::with_bed(class.clips, length, bed),
-        None => Offline::new(class.clips, length),
+    let length = made.excerpt.to - made.excerpt.from;
+    let plain = options.planning.plain || !is_terminal();
+    let frames = length.frames(SampleRate::OUTPUT);
+    let progress = Progress::new("writing", frames.count(), plain);
+    let mut listener = Listener {
+        progress: &mut |at| {
+            progress.at(at.done.count());
+            match interrupt.asked() {
+                true => ControlFlow::Break(()),
+                false => ControlFlow::Continue(()),
+            }
+        },
+        notice: &mut |notice| complain(&format!("sidevoice: music: {notice}\n")),
     };
-    write_wav(&options.output, wav, offline, &mut |at| {
-        for notice in notices.iter().flat_map(Notices::take) {
-            complain(&format!("sidevoice: music: {notice}\n"));
-        }
-        progress.at(at.done.count());
-        if interrupt.asked() {
-            ControlFlow::Break(())
-        } else {
-            ControlFlow::Continue(())
-        }
-    })?;
+    outputs::write(output, made, layer, path, how, &mut listener)?;
     progress.end();
-    print(&format!("{}: {end} long.\n", options.output.display()))
+    let end = At::START + length;
+    print(&format!("{}: {end} long.\n", path.display()))
 }
 
 /// A bar on a terminal; a line each quarter elsewhere.

@@ -10,6 +10,8 @@ use super::written;
 use crate::base::wording::Wording;
 use crate::compile::Compiler;
 use crate::compile::settings_in;
+use crate::planning::plan::Plan;
+use crate::planning::session::Session;
 use crate::publish::sheet;
 use crate::sound::out::Target;
 use clap::Args;
@@ -30,7 +32,7 @@ pub struct Options {
 
 /// What a sheet is written as.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Kind {
+pub enum Kind {
     Html,
 }
 
@@ -40,6 +42,15 @@ impl Kind {
         match ending.as_str() {
             "html" | "htm" => Some(Kind::Html),
             _ => None,
+        }
+    }
+
+    /// Writes a plan on it.
+    pub fn of_plan(self, plan: &Plan, session: &Session) -> Vec<u8> {
+        let wording = Wording::of(session.text.language);
+        let content = sheet::content(plan, session, wording);
+        match self {
+            Kind::Html => sheet::html(&content).into_bytes(),
         }
     }
 }
@@ -67,10 +78,7 @@ pub fn run(options: &Options) -> Done {
     let plan = &class.plan;
     load::tell(&plan.diagnostics, &ready.sources, options.planning.plain);
     load::sound_plan(&plan.diagnostics)?;
-    let content = sheet::content(plan, &ready.session, wording);
-    let bytes = match kind {
-        Kind::Html => sheet::html(&content).into_bytes(),
-    };
+    let bytes = kind.of_plan(plan, &ready.session);
     written::whole(path, options.overwrite, &bytes)?;
     print(&format!("{}: written.\n", path.display()))
 }

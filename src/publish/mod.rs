@@ -4,7 +4,9 @@
 
 pub mod agenda;
 pub mod captions;
+pub mod chapters;
 pub mod check;
+pub mod excerpt;
 pub mod json;
 pub mod playlist;
 pub mod problem;

@@ -35,8 +35,8 @@ use sidevoice::sound::out::Loudspeaker;
 use sidevoice::sound::out::Offline;
 use sidevoice::sound::out::OfflineBed;
 use sidevoice::sound::out::Options;
-use sidevoice::sound::out::Wav;
-use sidevoice::sound::out::write_wav;
+use sidevoice::sound::out::SoundFile;
+use sidevoice::sound::out::write_sound;
 
 #[path = "row.rs"]
 mod row;
@@ -179,12 +179,13 @@ fn wave(index: u64) -> f32 {
 }
 
 fn write(path: &Path, bits: Bits, clips: Vec<Clip>, length: Frames) {
-    let wav = Wav {
+    let sound = SoundFile {
         bits,
         overwrite: true,
+        ..SoundFile::default()
     };
     let mut go_on = |_| ControlFlow::Continue(());
-    write_wav(path, wav, Offline::new(clips, length), &mut go_on).expect("a file");
+    write_sound(path, &sound, Offline::new(clips, length), &mut go_on).expect("a file");
 }
 
 /// The longest and the median callback as a part of the buffer's time, in the worst case that the

@@ -9,6 +9,7 @@ use std::path::PathBuf;
 const ROOMS: &[(&str, &[&str])] = &[
     ("base/units", &[]),
     ("base/tones", &[]),
+    ("base/chapters", &["base::units"]),
     ("base/utterance", &["base::units"]),
     ("base/diagnostic", &["base::units"]),
     ("base/wording", &["base::units"]),

@@ -2,15 +2,13 @@
 //!
 //! Each follows the one before and never lies over it, so none is ever in the way of a count.
 
-mod chapters;
 mod fold;
 mod write;
 
-pub use chapters::Chapter;
-pub use chapters::chapters;
-pub use chapters::of_plan;
 pub use write::subrip;
 pub use write::webvtt;
+pub(super) use write::webvtt_text;
+pub(super) use write::webvtt_time;
 
 use super::json::Words;
 use crate::base::units::At;
@@ -74,8 +72,17 @@ impl Caption {
 
 /// Makes the captions of a plan, in order. `words` gives the words of a sound, where the voice knows them.
 pub fn captions(plan: &Plan, wording: &Wording, words: impl Fn(&Sound) -> Words) -> Vec<Caption> {
+    of_sounds(&plan.sounds, wording, words)
+}
+
+/// Makes the captions of some sounds of a plan.
+pub fn of_sounds(
+    sounds: &[Sound],
+    wording: &Wording,
+    words: impl Fn(&Sound) -> Words,
+) -> Vec<Caption> {
     let mut all: Vec<Caption> = Vec::new();
-    for sound in &plan.sounds {
+    for sound in sounds {
         match &sound.kind {
             SoundKind::Tone(tone) => all.push(in_brackets(sound, *tone, wording)),
             SoundKind::Count | SoundKind::Line { .. } => {

@@ -51,13 +51,13 @@ fn subrip_text(row: &[Word]) -> String {
 }
 
 /// Writes a text so that it is one in WebVTT; with `>` written out, it cannot hold an arrow.
-pub(super) fn webvtt_text(text: &str) -> String {
+pub fn webvtt_text(text: &str) -> String {
     text.replace('&', "&amp;")
         .replace('<', "&lt;")
         .replace('>', "&gt;")
 }
 
-pub(super) fn webvtt_time(at: At) -> String {
+pub fn webvtt_time(at: At) -> String {
     time(at, '.')
 }
 

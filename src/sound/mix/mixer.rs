@@ -57,6 +57,8 @@ pub struct Mixer {
     pub(super) lead: Option<Lead>,
     /// The bed, where there is one.
     pub(super) bed: Option<Bed>,
+    /// Whether clips are kept unheard.
+    clips_muted: bool,
     rate: SampleRate,
     /// What is heard in the middle, and the bed with its two sides.
     mono: [f32; BLOCK],
@@ -98,6 +100,7 @@ impl Mixer {
             read: 0,
             lead: None,
             bed: None,
+            clips_muted: false,
             rate,
             mono: [0.0; BLOCK],
             sides: [[0.0; 2]; BLOCK],
@@ -116,6 +119,11 @@ impl Mixer {
     /// Lays a bed, as [`Mixer::with_bed`] does.
     pub fn lay(&mut self, bed: Consumer<BedBlock>) {
         self.bed = Some(Bed::new(bed, self.rate));
+    }
+
+    /// Keeps the clips unheard; the bed steps back for them all the same.
+    pub fn mute_clips(&mut self) {
+        self.clips_muted = true;
     }
 
     /// Lets this mixer be ahead of another one, the room's, by up to so much: it hears the same clips
@@ -168,6 +176,9 @@ impl Mixer {
             self.mono[..count].fill(0.0);
             self.sides[..sides].fill([0.0; 2]);
             self.render(count);
+            if self.clips_muted {
+                self.mono[..count].fill(0.0);
+            }
             self.volume
                 .apply(&mut self.mono[..count], &mut self.sides[..sides]);
             self.hand_out(block, sides);

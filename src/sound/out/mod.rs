@@ -5,6 +5,7 @@
 
 mod devices;
 mod drift;
+mod encode;
 mod file;
 mod following;
 mod loudspeaker;
@@ -26,8 +27,9 @@ pub(super) use devices::open_host;
 pub(super) use devices::quiet;
 pub use drift::Drift;
 pub use file::Bits;
-pub use file::Wav;
-pub use file::write_wav;
+pub use file::Format;
+pub use file::SoundFile;
+pub use file::write_sound;
 pub use following::Following;
 pub use loudspeaker::Event;
 pub use loudspeaker::Loudspeaker;

@@ -54,6 +54,8 @@ pub struct Offline {
     block: Vec<f32>,
     lost: u64,
     bed: Option<Laid>,
+    /// Frames at the beginning that are rendered and not handed out.
+    skip: u64,
 }
 
 /// A bed and the way to its mixer.
@@ -71,15 +73,36 @@ impl Offline {
 
     /// Prepares to render `length` frames of clips given in any order. What lies beyond is cut.
     pub fn new(clips: Vec<Clip>, length: Frames) -> Self {
-        Self::of(clips, length, None)
+        Self::of(clips, length, None, false)
     }
 
     /// Prepares the same over a bed.
     pub fn with_bed(clips: Vec<Clip>, length: Frames, bed: OfflineBed) -> Self {
-        Self::of(clips, length, Some(bed))
+        Self::of(clips, length, Some(bed), false)
     }
 
-    fn of(mut clips: Vec<Clip>, length: Frames, bed: Option<OfflineBed>) -> Self {
+    /// Prepares a bed that steps back for clips which are not heard.
+    pub fn bed_alone(clips: Vec<Clip>, length: Frames, bed: OfflineBed) -> Self {
+        Self::of(clips, length, Some(bed), true)
+    }
+
+    /// Leaves out what lies before a place: it is rendered, so that the rest is as it would be with it, and not handed
+    /// out.
+    #[must_use]
+    pub fn since(self, from: FrameAt) -> Self {
+        let of = self.progress.of.count().saturating_sub(from.index());
+        let progress = Progress {
+            of: Frames::new(of),
+            ..self.progress
+        };
+        Offline {
+            skip: from.index(),
+            progress,
+            ..self
+        }
+    }
+
+    fn of(mut clips: Vec<Clip>, length: Frames, bed: Option<OfflineBed>, bed_alone: bool) -> Self {
         clips.sort_by_key(|it| it.at);
         // As many as there are, so that a crowd in one place fits too.
         let capacity = clips.len().max(CAPACITY);
@@ -90,6 +113,9 @@ impl Offline {
             mixer.lay(blocks);
             Laid { bed, ring, told: 0 }
         });
+        if bed_alone {
+            mixer.mute_clips();
+        }
         // The ring is new: there is room.
         let _ = desk.tell(Command::Play);
         let mut clips = clips.into_iter();
@@ -105,6 +131,7 @@ impl Offline {
             block: vec![0.0; BLOCK * usize::from(Self::CHANNELS)],
             lost: 0,
             bed,
+            skip: 0,
         }
         .begin()
     }
@@ -120,16 +147,22 @@ impl Offline {
         self
     }
 
-    /// Renders the next block: interleaved, at most 4096 frames. `None` at the end.
+    /// Renders the next block: interleaved, at most 4096 frames, none of what is left out. `None` at the end.
     pub fn next_block(&mut self) -> Option<&[f32]> {
         let left = self.progress.of.count() - self.progress.done.count();
         if left == 0 {
             return None;
         }
-        let frames = left.min(BLOCK as u64) as usize;
+        let skipped = self.skip.min(BLOCK as u64) as usize;
+        let frames = match skipped {
+            0 => left.min(BLOCK as u64) as usize,
+            _ => skipped,
+        };
         self.render(frames);
-        let block = &self.block[..frames * usize::from(Self::CHANNELS)];
-        self.progress.done = self.progress.done + Frames::new(frames as u64);
+        self.skip -= skipped as u64;
+        let handed = if skipped == 0 { frames } else { 0 };
+        let block = &self.block[..handed * usize::from(Self::CHANNELS)];
+        self.progress.done = self.progress.done + Frames::new(handed as u64);
         while let Some(finished) = self.desk.finished() {
             self.lost += u64::from(!matches!(finished.outcome, Outcome::Played));
         }

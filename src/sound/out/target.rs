@@ -33,8 +33,11 @@ pub enum FileError {
     #[error("the disk that holds {0} is full")]
     DiskFull(PathBuf),
     /// Another format, or a shorter session, is needed.
-    #[error("{0} would be larger than 4 GiB, more than a WAV file can hold")]
+    #[error("{0} would be larger than 4 GiB, more than a WAV file can hold; a FLAC file can")]
     TooLong(PathBuf),
+    /// Another format is needed, or another build of the program.
+    #[error("{0} is of a format that this build of the program cannot write")]
+    NotBuilt(PathBuf),
     /// Nothing: it was asked for.
     #[error("writing {0} was cancelled")]
     Cancelled(PathBuf),

@@ -26,8 +26,8 @@ use sidevoice::base::wording::Wording;
 use sidevoice::planning::session::capitalised;
 use sidevoice::sound::mix::Clip;
 use sidevoice::sound::out::Offline;
-use sidevoice::sound::out::Wav;
-use sidevoice::sound::out::write_wav;
+use sidevoice::sound::out::SoundFile;
+use sidevoice::sound::out::write_sound;
 use sidevoice::sound::speech::Rate;
 use sidevoice::sound::speech::Settings;
 use sidevoice::sound::speech::Speaker;
@@ -182,9 +182,9 @@ pub(super) fn write(
     assert!(speaker.notices().is_empty(), "{:?}", speaker.notices());
     let length = Frames::new(lines.len() as u64 * ROOM);
     let mut go_on = |_| ControlFlow::Continue(());
-    write_wav(
+    write_sound(
         file,
-        Wav::default(),
+        &SoundFile::default(),
         Offline::new(clips, length),
         &mut go_on,
     )

@@ -16,10 +16,11 @@ use sidevoice::sound::mix::Clip;
 use sidevoice::sound::mix::Tone;
 use sidevoice::sound::out::Bits;
 use sidevoice::sound::out::FileError;
+use sidevoice::sound::out::Format;
 use sidevoice::sound::out::Offline;
 use sidevoice::sound::out::Progress;
-use sidevoice::sound::out::Wav;
-use sidevoice::sound::out::write_wav;
+use sidevoice::sound::out::SoundFile;
+use sidevoice::sound::out::write_sound;
 
 const SECOND: u64 = 48_000;
 
@@ -29,9 +30,9 @@ fn tones(seconds: u64) -> Vec<Clip> {
     (1..seconds).rev().map(mark).collect()
 }
 
-fn write(path: &Path, wav: Wav, seconds: u64) -> Result<(), FileError> {
+fn write(path: &Path, wav: &SoundFile, seconds: u64) -> Result<(), FileError> {
     let mut go_on = |_: Progress| ControlFlow::Continue(());
-    write_wav(
+    write_sound(
         path,
         wav,
         Offline::new(tones(seconds), Frames::new(seconds * SECOND)),
@@ -52,11 +53,12 @@ fn a_file_holds_the_clips_on_their_samples_and_zeros_elsewhere() {
     let folder = tempfile::tempdir().unwrap();
     for (bits, step) in [(Bits::Sixteen, 1 << 15), (Bits::TwentyFour, 1 << 23)] {
         let path = folder.path().join("session.wav");
-        let wav = Wav {
+        let wav = SoundFile {
             bits,
             overwrite: true,
+            ..SoundFile::default()
         };
-        write(&path, wav, 40).unwrap();
+        write(&path, &wav, 40).unwrap();
         let mut reader = hound::WavReader::open(&path).unwrap();
         let spec = reader.spec();
         assert_eq!((spec.channels, spec.sample_rate), (2, 48_000));
@@ -86,14 +88,14 @@ fn a_file_that_is_there_is_kept_unless_it_may_be_overwritten() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("session.wav");
     fs::write(&path, "mine").unwrap();
-    let kept = write(&path, Wav::default(), 2);
+    let kept = write(&path, &SoundFile::default(), 2);
     assert!(matches!(kept, Err(FileError::Exists(_))), "{kept:?}");
     assert_eq!(fs::read(&path).unwrap(), b"mine");
-    let wav = Wav {
+    let wav = SoundFile {
         overwrite: true,
-        ..Wav::default()
+        ..SoundFile::default()
     };
-    write(&path, wav, 2).unwrap();
+    write(&path, &wav, 2).unwrap();
     assert!(fs::metadata(&path).unwrap().len() > 48_000);
     assert_eq!(names(folder.path()), ["session.wav"]);
 }
@@ -108,11 +110,11 @@ fn a_link_stays_a_link_and_a_new_file_can_be_read_by_others() {
     );
     fs::write(&path, "mine").unwrap();
     std::os::unix::fs::symlink(&path, &link).unwrap();
-    let wav = Wav {
+    let wav = SoundFile {
         overwrite: true,
-        ..Wav::default()
+        ..SoundFile::default()
     };
-    write(&link, wav, 2).unwrap();
+    write(&link, &wav, 2).unwrap();
     assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
     assert!(fs::metadata(&path).unwrap().len() > 48_000);
     // As any file that is made here: the umask has its say in both.
@@ -135,9 +137,9 @@ fn what_is_broken_off_leaves_nothing_behind() {
         }
     };
     let length = Frames::new(10 * SECOND);
-    let broken_off = write_wav(
+    let broken_off = write_sound(
         &path,
-        Wav::default(),
+        &SoundFile::default(),
         Offline::new(tones(10), length),
         &mut stop,
     );
@@ -152,14 +154,18 @@ fn what_is_broken_off_leaves_nothing_behind() {
 #[test]
 fn places_where_no_file_can_stand_are_named() {
     let folder = tempfile::tempdir().unwrap();
-    let away = write(&folder.path().join("none/session.wav"), Wav::default(), 1);
+    let away = write(
+        &folder.path().join("none/session.wav"),
+        &SoundFile::default(),
+        1,
+    );
     assert!(matches!(away, Err(FileError::NoFolder(_))), "{away:?}");
     let file = tempfile::NamedTempFile::new().unwrap();
-    let under = write(&file.path().join("session.wav"), Wav::default(), 1);
+    let under = write(&file.path().join("session.wav"), &SoundFile::default(), 1);
     assert!(matches!(under, Err(FileError::NoFolder(_))), "{under:?}");
-    let wav = Wav {
+    let wav = SoundFile {
         overwrite: true,
-        ..Wav::default()
+        ..SoundFile::default()
     };
     for place in [
         folder.path(),
@@ -167,7 +173,7 @@ fn places_where_no_file_can_stand_are_named() {
         Path::new("/"),
         Path::new(""),
     ] {
-        let refused = write(place, wav, 1);
+        let refused = write(place, &wav, 1);
         assert!(
             matches!(refused, Err(FileError::NotAFile(_))),
             "{place:?}: {refused:?}"
@@ -178,7 +184,7 @@ fn places_where_no_file_can_stand_are_named() {
     let mut go_on = |_: Progress| ControlFlow::Continue(());
     for hours in [7, u64::MAX / SECOND / 3600] {
         let length = Frames::new(hours * 3600 * SECOND);
-        let long = write_wav(&path, wav, Offline::new(Vec::new(), length), &mut go_on);
+        let long = write_sound(&path, &wav, Offline::new(Vec::new(), length), &mut go_on);
         assert!(matches!(long, Err(FileError::TooLong(_))), "{long:?}");
     }
     assert!(names(folder.path()).is_empty());
@@ -212,10 +218,23 @@ fn a_full_disk_and_a_closed_folder_are_named_and_leave_nothing_behind() {
         eprintln!("not tested: nothing may be mounted here");
         return;
     };
-    let full = write(&small.0.path().join("session.wav"), Wav::default(), 10);
-    assert!(matches!(full, Err(FileError::DiskFull(_))), "{full:?}");
-    assert!(names(small.0.path()).is_empty());
-    let denied = write(&closed.0.path().join("session.wav"), Wav::default(), 10);
+    for format in [Format::Wav] {
+        let sound = SoundFile {
+            format,
+            ..SoundFile::default()
+        };
+        let full = write(&small.0.path().join("session"), &sound, 300);
+        assert!(
+            matches!(full, Err(FileError::DiskFull(_))),
+            "{format:?}: {full:?}"
+        );
+        assert!(names(small.0.path()).is_empty(), "{format:?}");
+    }
+    let denied = write(
+        &closed.0.path().join("session.wav"),
+        &SoundFile::default(),
+        10,
+    );
     assert!(matches!(denied, Err(FileError::Denied(..))), "{denied:?}");
 }
 
@@ -227,11 +246,12 @@ fn an_outside_reader_finds_length_rate_and_channels() {
         (Bits::Sixteen, "pcm_s16le"),
         (Bits::TwentyFour, "pcm_s24le"),
     ] {
-        let wav = Wav {
+        let wav = SoundFile {
             bits,
             overwrite: true,
+            ..SoundFile::default()
         };
-        write(&path, wav, 7).unwrap();
+        write(&path, &wav, 7).unwrap();
         let probed = Command::new("ffprobe")
             .args(["-v", "error", "-of", "csv=p=0", "-show_entries"])
             .arg("stream=codec_name,sample_rate,channels,duration_ts")

@@ -13,6 +13,7 @@ use crate::random::LIBRARY;
 use crate::random::fixed;
 use crate::random::sessions;
 use proptest::prelude::*;
+use sidevoice::base::chapters::Chapter;
 use sidevoice::base::wording::Wording;
 use sidevoice::planning::plan::Plan;
 use sidevoice::planning::plan::Sound;
@@ -21,7 +22,7 @@ use sidevoice::planning::script::CautionLength;
 use sidevoice::planning::session::Session;
 use sidevoice::publish::captions;
 use sidevoice::publish::captions::Caption;
-use sidevoice::publish::captions::Chapter;
+use sidevoice::publish::chapters;
 use sidevoice::publish::json::Words;
 
 /// A voice that tells when each word is heard: all as long as one another.
@@ -179,7 +180,8 @@ fn a_title_is_a_caption_and_a_chapter_whatever_is_in_it() {
         let made = of(&plan, &session, even);
         keep_their_rules(&made, &plan, &title);
         as_read(&made, &title);
-        let track = captions::chapters(&plan, &session, Wording::of(session.text.language));
+        let wording = Wording::of(session.text.language);
+        let track = chapters::webvtt(&chapters::contents(&plan, &session, wording));
         let read: Read = serde_json::from_str(&read_by("captions.py", "c.vtt", &track)).unwrap();
         let folded = title.split_whitespace().collect::<Vec<_>>().join(" ");
         let wanted = folded
@@ -264,7 +266,7 @@ fn lie_within(chapters: &[Chapter], from: i64, to: i64) {
 #[test]
 fn chapters_lie_within_one_another_and_leave_nothing_out() {
     for (_, session, plan) in starters() {
-        let made = captions::of_plan(&plan, &session, Wording::of(session.text.language));
+        let made = chapters::of_plan(&plan, &session, Wording::of(session.text.language));
         lie_within(&made, 0, plan.timeline.end().ms());
         let works = plan.timeline.works.len();
         let leaves = outline(&made, 0).len();
@@ -272,7 +274,7 @@ fn chapters_lie_within_one_another_and_leave_nothing_out() {
     }
     let session = starter("boathouse-five");
     let plan = tabled_plan(&session);
-    let made = captions::of_plan(&plan, &session, &Wording::english());
+    let made = chapters::of_plan(&plan, &session, &Wording::english());
     let outline = outline(&made, 0);
     // The first work comes right after the opening; each later one with the rest in which it is named.
     assert_eq!(

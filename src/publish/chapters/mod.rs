@@ -1,7 +1,14 @@
-//! A plan -> its chapters: opening, blocks, rounds, movements, finish; and the track that shows them (WebVTT).
+//! A plan -> its chapters: opening, blocks, rounds, movements, finish; and the files of text that list them.
 
-use super::write::webvtt_text;
-use super::write::webvtt_time;
+mod write;
+
+pub use write::ffmetadata;
+pub use write::markers;
+pub use write::webvtt;
+
+use crate::base::chapters::Chapter;
+use crate::base::chapters::Contents;
+use crate::base::chapters::one_line;
 use crate::base::units::At;
 use crate::base::wording::Arg;
 use crate::base::wording::Wording;
@@ -11,36 +18,12 @@ use crate::planning::session::Session;
 use crate::planning::session::SideWords;
 use crate::planning::timeline::SegmentKind;
 use crate::planning::timeline::Work;
-use std::fmt::Write;
 
-/// A part of a session that one might want to go to; chapters lie within one another or apart.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Chapter {
-    pub start: At,
-    pub end: At,
-    pub title: String,
-    pub parts: Vec<Chapter>,
-}
-
-impl Chapter {
-    fn leaf(start: At, end: At, title: String) -> Self {
-        let parts = Vec::new();
-        Self {
-            start,
-            end,
-            title,
-            parts,
-        }
-    }
-
-    /// Puts chapters under a title of their own.
-    fn of(parts: Vec<Chapter>, title: String) -> Option<Self> {
-        Some(Self {
-            start: parts.first()?.start,
-            end: parts.last()?.end,
-            title,
-            parts,
-        })
+/// Says what a recording of a plan holds.
+pub fn contents(plan: &Plan, session: &Session, wording: &Wording) -> Contents {
+    Contents {
+        title: one_line(&plan.title),
+        chapters: of_plan(plan, session, wording),
     }
 }
 
@@ -59,21 +42,21 @@ pub fn of_plan(plan: &Plan, session: &Session, wording: &Wording) -> Vec<Chapter
     let mut since = opens;
     for at in works {
         let work = &plan.timeline.works[segments[at].work.unwrap_or(0)];
-        let chapter = Chapter::leaf(since, segments[at].end, name(work, session, wording));
+        let chapter = Chapter::leaf(since, segments[at].end, &name(work, session, wording));
         since = segments[at].end;
         leaves.push((work, chapter));
     }
     let mut all = vec![Chapter::leaf(
         At::START,
         opens,
-        wording.say("chapter-opening", &[]),
+        &wording.say("chapter-opening", &[]),
     )];
     all.extend(blocks(leaves, session, wording));
     let end = plan.timeline.end();
     all.push(Chapter::leaf(
         closes,
         end,
-        wording.say("chapter-finish", &[]),
+        &wording.say("chapter-finish", &[]),
     ));
     all.retain(|chapter| chapter.end > chapter.start);
     all
@@ -94,7 +77,7 @@ fn blocks(leaves: Vec<(&Work, Chapter)>, session: &Session, wording: &Wording) -
                 continue;
             }
         };
-        all.extend(Chapter::of(rounds, title));
+        all.extend(Chapter::of(rounds, &title));
     }
     all
 }
@@ -109,7 +92,7 @@ fn rounds(block: Vec<(&Work, Chapter)>, rounds: usize, wording: &Wording) -> Vec
         let title = numbered("chapter-round", number, Some(rounds), wording);
         Chapter::of(
             round.into_iter().map(|(_, chapter)| chapter).collect(),
-            title,
+            &title,
         )
     });
     each.collect()
@@ -154,27 +137,5 @@ fn name(work: &Work, session: &Session, wording: &Wording) -> String {
             "{name}, {}",
             SideWords::of_limb(wording, movement.limb).of(side)
         ),
-    }
-}
-
-/// Writes chapters as a track of WebVTT: a chapter comes before those that lie within it.
-pub fn chapters(plan: &Plan, session: &Session, wording: &Wording) -> String {
-    let mut out = String::from("WEBVTT\n");
-    write(&mut out, &of_plan(plan, session, wording));
-    out
-}
-
-fn write(out: &mut String, chapters: &[Chapter]) {
-    for chapter in chapters {
-        let (start, end) = (webvtt_time(chapter.start), webvtt_time(chapter.end));
-        let title: String = chapter
-            .title
-            .split_whitespace()
-            .collect::<Vec<_>>()
-            .join(" ");
-        let title = webvtt_text(&title);
-        // A write into a string cannot fail.
-        let _ = writeln!(out, "\n{start} --> {end}\n{title}");
-        write(out, &chapter.parts);
     }
 }
