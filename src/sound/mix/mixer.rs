@@ -245,11 +245,11 @@ impl Mixer {
             let (over_waits, sounds) = (self.over_waits(), !self.sounding.is_empty());
             let out = &mut self.mono[done..done + run];
             for sound in &mut self.sounding {
-                sound.add_to(out);
+                sound.add_to(out, self.device);
             }
             if let Some(over) = self.over.front_mut().filter(|_| !over_waits) {
                 match over.silence {
-                    0 => over.sound.add_to(out),
+                    0 => over.sound.add_to(out, self.device),
                     _ => over.silence -= run as u64,
                 }
             }
@@ -396,11 +396,16 @@ impl Mixer {
 
     /// Hands a clip to the desk, which frees it.
     pub(super) fn give_back(&mut self, clip: Clip, over: bool, outcome: Outcome) {
-        let finished = Finished {
+        self.hand_back(Finished {
             clip,
             over,
             outcome,
-        };
+            began: None,
+            faded: None,
+        });
+    }
+
+    fn hand_back(&mut self, finished: Finished) {
         if let Err(full) = self.done.push(finished) {
             // Never happens: the ring holds all that may be under way. If it did, a leak is
             // better than to free memory in the callback.
@@ -413,7 +418,13 @@ impl Mixer {
             true => Outcome::Played,
             false => Outcome::Cut(Frames::new(sound.played as u64)),
         };
-        self.give_back(sound.clip, over, outcome);
+        self.hand_back(Finished {
+            clip: sound.clip,
+            over,
+            outcome,
+            began: sound.began.map(Frames::new),
+            faded: sound.faded.map(|frames| Frames::new(frames as u64)),
+        });
     }
 
     /// Writes the gauges.

@@ -19,6 +19,7 @@ mod master;
 mod mixer;
 mod near;
 mod sounding;
+mod sync;
 #[cfg(test)]
 mod tests;
 mod tones;
@@ -40,6 +41,9 @@ pub use desk::Desk;
 pub use desk::desk_and_mixer;
 pub use master::Master;
 pub use mixer::Mixer;
+pub use sounding::audible;
+pub use sounding::cut;
+pub use sync::sync_tone;
 pub use tones::Tone;
 
 /// The fade of what is cut off, and of what comes back before it was gone.
@@ -141,6 +145,10 @@ pub struct Finished {
     pub over: bool,
     /// What became of it.
     pub outcome: Outcome,
+    /// When its first sample was rendered, on the clock of [`Status::device`]; none of what never sounded.
+    pub began: Option<Frames>,
+    /// After how many of its frames it began to fade out; none where it did not, or came back.
+    pub faded: Option<Frames>,
 }
 
 /// What the session clock does.

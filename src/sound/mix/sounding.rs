@@ -1,7 +1,14 @@
 //! One clip while it sounds: how far it is, and its fade.
 
+use std::ops::Range;
+use std::sync::Arc;
+
 use super::Clip;
+use super::FADE;
 use super::dip::Near;
+use crate::base::units::FrameAt;
+use crate::base::units::Frames;
+use crate::base::units::SampleRate;
 use crate::sound::dsp;
 
 /// A clip and which of its samples are heard.
@@ -28,6 +35,10 @@ pub(super) struct Sounding {
     heard: Heard,
     /// Frames rendered.
     pub played: usize,
+    /// When its first frame was rendered, in frames of the device.
+    pub began: Option<u64>,
+    /// After how many of its frames it began to fade out, if it does.
+    pub faded: Option<usize>,
     fade: Fade,
 }
 
@@ -89,18 +100,22 @@ impl Sounding {
             clip,
             heard,
             played: 0,
+            began: None,
+            faded: None,
             fade,
         }
     }
 
     /// Begins to fade out, from where the level is.
     pub fn fade_out(&mut self) {
+        self.faded.get_or_insert(self.played);
         self.fade.way = Way::Out;
     }
 
     /// Turns a fade-out round.
     pub fn fade_back(&mut self) {
         if self.fade.way == Way::Out {
+            self.faded = None;
             self.fade.way = Way::In;
         }
     }
@@ -127,9 +142,12 @@ impl Sounding {
         self.played == self.clip.samples.len()
     }
 
-    /// Adds the next frames to `out` (mono), as many as it holds or are left.
-    pub fn add_to(&mut self, out: &mut [f32]) {
+    /// Adds the next frames to `out` (mono), as many as it holds or are left; `now` is the device's clock.
+    pub fn add_to(&mut self, out: &mut [f32], now: u64) {
         let count = out.len().min(self.left());
+        if count > 0 {
+            self.began.get_or_insert(now);
+        }
         let samples = &self.clip.samples[self.played..self.played + count];
         self.played += count;
         if self.fade.way == Way::Level {
@@ -143,6 +161,35 @@ impl Sounding {
             *out += sample * self.fade.step();
         }
     }
+}
+
+/// Returns which samples of a clip are heard; all of one that is silent.
+pub fn audible(samples: &[f32]) -> Range<usize> {
+    let heard = Heard::of(samples);
+    heard.from..heard.to
+}
+
+/// Returns the samples of a clip that ended after `played` frames as they were heard: with the fade that began after
+/// `faded` of them, if there was one.
+pub fn cut(samples: &Arc<[f32]>, played: Frames, faded: Option<Frames>) -> Arc<[f32]> {
+    let played = (played.count() as usize).min(samples.len());
+    let faded = faded.map_or(played, |frames| (frames.count() as usize).min(played));
+    let clip = Clip {
+        id: 0,
+        at: FrameAt::START,
+        samples: Arc::clone(samples),
+    };
+    let heard = Heard {
+        from: 0,
+        to: samples.len(),
+    };
+    let fade = FADE.frames(SampleRate::OUTPUT).count() as u32;
+    let mut sound = Sounding::new(Due { clip, heard }, fade);
+    let mut out = vec![0.0; played];
+    sound.add_to(&mut out[..faded], 0);
+    sound.fade_out();
+    sound.add_to(&mut out[faded..], 0);
+    out.into()
 }
 
 impl Fade {
