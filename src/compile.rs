@@ -3,8 +3,13 @@
 //!
 //! Lengths pass to planning, texts to sound; neither knows of the other.
 
+mod again;
 mod beds;
 
+pub use again::Again;
+pub use again::again;
+pub use again::counted_in;
+pub use again::utterances;
 pub use beds::Beds;
 pub use beds::Below;
 pub use beds::Notices;

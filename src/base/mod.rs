@@ -4,6 +4,7 @@
 
 pub mod chapters;
 pub mod diagnostic;
+pub mod heard;
 pub mod music;
 pub mod tones;
 pub mod units;

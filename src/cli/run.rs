@@ -71,6 +71,10 @@ pub struct Options {
     /// Go on where the last run of this session was left.
     #[arg(long)]
     go_on: bool,
+    /// Play the sync tone in the room before the class, so that a film of it and `render --from-record` can be laid
+    /// over each other.
+    #[arg(long)]
+    sync_tone: bool,
 }
 
 /// The keys without a configuration, for help.
@@ -113,7 +117,8 @@ pub fn run(options: Options) -> Done {
     };
     let hash = history::hash(ready.sources.texts());
     let (timeline, voice) = (&plan.timeline, speaker.name());
-    let began = Began::new(&session, &ready.file, hash, voice, caution, timeline, from);
+    let began = Began::new(&session, &ready.file, hash, voice, caution, timeline, from)
+        .with_clarity(speaker.clarity());
     let mut keeper =
         (!options.no_log).then(|| Keeper::new(ready.folder.root(), Arc::clone(&session), began));
     let plain = options.planning.plain || session.text.by_ear || !is_terminal();
@@ -167,6 +172,7 @@ pub fn run(options: Options) -> Done {
         asks: keys.is_some() && keeper.is_some(),
         keys: mapping.spoken(wording, false),
         key: mapping.goes_on_spoken(wording),
+        sync_tone: options.sync_tone,
         beds: (!options.no_music)
             .then(|| Beds::new(ready.folder.root(), config.music, &id, Some(&today))),
     };
@@ -181,8 +187,13 @@ pub fn run(options: Options) -> Done {
         if interrupt.asked() {
             stop.tell(Verb::Stop);
         }
-        if let (Some(keeper), News::Step(step)) = (&mut keeper, &news) {
-            keeper.see(step, Timestamp::now());
+        if let Some(keeper) = &mut keeper {
+            let now = Timestamp::now();
+            match &news {
+                News::Step(step) => keeper.see(step, now),
+                News::Sounded(heard, frame) => keeper.heard(heard.clone(), *frame, now),
+                _ => {}
+            }
             if let Some(trouble) = keeper.trouble() {
                 screen.line(&format!("{trouble}."));
             }
@@ -318,7 +329,7 @@ impl Screen {
                 self.session = Arc::clone(&change.session);
                 self.line("The class goes on as its files are now.");
             }
-            News::Said(_) | News::Step(_) | News::Wishes(_) => {}
+            News::Said(_) | News::Step(_) | News::Sounded(..) | News::Wishes(_) => {}
             News::State(state) => {
                 self.state = state;
                 match state {

@@ -47,7 +47,11 @@ impl Reporter {
                 self.board.show(now);
             }
             News::Changed(change) => self.session = Arc::clone(&change.session),
-            News::Said(_) | News::Notice(_) | News::Step(_) | News::Wishes(_) => {}
+            News::Said(_)
+            | News::Notice(_)
+            | News::Step(_)
+            | News::Sounded(..)
+            | News::Wishes(_) => {}
         }
     }
 }

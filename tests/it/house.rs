@@ -11,6 +11,7 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("base/tones", &[]),
     ("base/chapters", &["base::units"]),
     ("base/utterance", &["base::units"]),
+    ("base/heard", &["base::units"]),
     ("base/diagnostic", &["base::units"]),
     ("base/wording", &["base::units"]),
     ("base/music", &["base::units", "base::diagnostic"]),

@@ -6,11 +6,31 @@ use super::Happening;
 use super::Noter;
 use super::Recorder;
 use super::Step;
+use super::Told;
+use crate::base::heard::Heard;
+use crate::base::units::At;
+use crate::base::units::Frames;
+use crate::base::units::Millis;
+use crate::base::units::SampleRate;
 use crate::planning::session::Session;
 use crate::planning::timeline::works;
 use jiff::Timestamp;
 use std::path::PathBuf;
 use std::sync::Arc;
+
+/// Returns when the class was at an instant: the clock that told of it may be a turn of the shell further.
+fn frame_of(at: At, step: &Step) -> Frames {
+    let Told::Clock(clock) = step.told else {
+        return step.frame;
+    };
+    let since = clock - at;
+    // Another place is no time ago.
+    if !(Millis::ZERO..Millis::from_secs(1)).contains(&since) {
+        return step.frame;
+    }
+    let since = since.frames(SampleRate::OUTPUT).count();
+    Frames::new(step.frame.count().saturating_sub(since))
+}
 
 /// The record of a run, begun with the first step of its core: a class that finds no loudspeaker
 /// leaves no file.
@@ -39,16 +59,26 @@ impl Keeper {
     /// Writes down what is worth it of a step; never waits for the disk.
     pub fn see(&mut self, step: &Step, now: Timestamp) {
         let notes = self.noter.note(step);
-        let recorder = self
-            .recorder
-            .get_or_insert_with(|| Recorder::start(&self.folder, now, self.began.clone()));
+        let recorder = self.recorder.get_or_insert_with(|| {
+            Recorder::start_at(&self.folder, now, self.began.clone(), step.frame)
+        });
         for (at, what) in notes {
             match what {
                 Happening::WorkBegun(_) => self.asks = true,
                 Happening::Rate(_) => self.asks = false,
                 _ => {}
             }
-            recorder.record(Entry::new(now, at.ms(), what));
+            let entry = Entry::new(now, at.ms(), what);
+            recorder.record(entry.at_frame(frame_of(at, step)));
+        }
+    }
+
+    /// Writes down what sounded, once it has ended; so many frames are rendered by now.
+    pub fn heard(&mut self, heard: Heard, frame: Frames, now: Timestamp) {
+        let at = self.noter.at().ms();
+        if let Some(recorder) = &mut self.recorder {
+            let entry = Entry::new(now, at, Happening::Sounded(heard));
+            recorder.record(entry.at_frame(frame));
         }
     }
 

@@ -13,7 +13,7 @@ use std::path::PathBuf;
 const MOST_IN_A_SECOND: u32 = 1000;
 /// File names stay this short, whatever the session is called.
 const LONGEST_ID: usize = 80;
-/// What waits for a disk that takes nothing; an hour's class is about 50 kB.
+/// What waits for a disk that takes nothing; an hour's class is about 300 kB.
 const MOST_WAITING: usize = 1 << 20;
 
 /// A file that lines are added to, locked against others while it is open.

@@ -8,6 +8,7 @@
     reason = "files, and the thread that writes them, are this room's job"
 )]
 
+mod course;
 mod keeper;
 mod live_file;
 mod noter;
@@ -17,6 +18,8 @@ mod recorder;
 mod run;
 mod week;
 
+pub use course::CourseError;
+pub use course::Laid;
 pub use keeper::Keeper;
 pub use noter::Noter;
 pub use noter::Step;
@@ -27,6 +30,7 @@ pub use read::Fault;
 pub use read::Record;
 pub use read::parse;
 pub use read::read;
+pub use read::read_run;
 pub use recorder::Recorder;
 pub use run::Ended;
 pub use run::Run;
@@ -39,6 +43,9 @@ pub use week::monotony;
 pub use week::strain;
 pub use week::weeks;
 
+use crate::base::heard::Heard;
+use crate::base::units::Frames;
+use crate::base::utterance::Clarity;
 use crate::planning::script::CautionLength;
 use crate::planning::session::Session;
 use crate::planning::timeline::Timeline;
@@ -60,6 +67,10 @@ pub struct Entry {
     pub time: Timestamp,
     /// Milliseconds from the start of the session.
     pub at_ms: i64,
+    /// How many frames the room's mixer had rendered then: a clock that runs through pauses, and stands only without
+    /// a loudspeaker. None of what is told after the run, and in records from before it was written.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub frame: Option<u64>,
     #[serde(flatten)]
     pub what: Happening,
 }
@@ -71,7 +82,17 @@ impl Entry {
         Self {
             time: ms.unwrap_or(time),
             at_ms,
+            frame: None,
             what,
+        }
+    }
+
+    /// Says how many frames were rendered.
+    #[must_use]
+    pub fn at_frame(self, frame: Frames) -> Self {
+        Self {
+            frame: Some(frame.count()),
+            ..self
         }
     }
 }
@@ -107,6 +128,8 @@ pub enum Happening {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         works: Option<usize>,
     },
+    /// Something sounded in the room; written when it has ended.
+    Sounded(Heard),
     Rate(Rate),
     Stopped(Played),
     Finished(Played),
@@ -141,6 +164,12 @@ pub struct Began {
     pub from: Option<usize>,
     /// How long it was to last, by estimate.
     pub planned_ms: i64,
+    /// The language in which the program speaks, and how far speech is shaped; none in records from before it was
+    /// written.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub language: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clarity: Option<String>,
 }
 
 /// How much of the caution was said.
@@ -176,6 +205,17 @@ impl Began {
             works: timeline.works.len(),
             from: from.map(|work| work + 1),
             planned_ms: timeline.end().ms(),
+            language: Some(session.text.language.tag().to_owned()),
+            clarity: None,
+        }
+    }
+
+    /// Says how far speech is shaped.
+    #[must_use]
+    pub fn with_clarity(self, clarity: Clarity) -> Self {
+        Self {
+            clarity: Some(clarity.word().to_owned()),
+            ..self
         }
     }
 }

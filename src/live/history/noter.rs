@@ -7,6 +7,7 @@ use super::Played;
 use super::Rate;
 use super::WorkAt;
 use crate::base::units::At;
+use crate::base::units::Frames;
 use crate::base::units::Millis;
 use crate::live::control::Verb;
 use crate::live::core::Effect;
@@ -50,6 +51,8 @@ pub struct Step<'a> {
     pub effects: &'a [Effect],
     /// The session in time as far as it is known.
     pub timeline: Option<&'a Timeline>,
+    /// How many frames the room's mixer had rendered.
+    pub frame: Frames,
 }
 
 /// A jump that lands so shortly before a change goes to the change.

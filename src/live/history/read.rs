@@ -16,7 +16,7 @@ use std::io::Read;
 use std::path::Path;
 use std::path::PathBuf;
 
-/// No run is longer; a class of an hour takes about 50 kB.
+/// No run is longer; a class of an hour takes about 300 kB.
 const LARGEST: u64 = 32 << 20;
 
 /// All runs of a folder, the earliest first, and what could not be read.
@@ -64,14 +64,9 @@ pub fn read(folder: &Path) -> Record {
         .collect();
     paths.sort();
     for path in paths {
-        match bytes(&path) {
-            Ok((bytes, live)) => {
-                let (run, faults) = parse(&path, &bytes);
-                record.faults.extend(faults);
-                record.runs.extend(run.map(|run| Run { live, ..run }));
-            }
-            Err(error) => record.faults.push(whole(&path, &error)),
-        }
+        let (run, faults) = read_run(&path);
+        record.faults.extend(faults);
+        record.runs.extend(run);
     }
     // Of two in one second the second has the longer name.
     record.runs.sort_by(|a, b| {
@@ -79,6 +74,17 @@ pub fn read(folder: &Path) -> Record {
         key(a).cmp(&key(b)).then_with(|| a.file.cmp(&b.file))
     });
     record
+}
+
+/// Reads one file of the record, wherever it is: the run, if its beginning is there, and what could not be read.
+pub fn read_run(path: &Path) -> (Option<Run>, Vec<Fault>) {
+    match bytes(path) {
+        Ok((bytes, live)) => {
+            let (run, faults) = parse(path, &bytes);
+            (run.map(|run| Run { live, ..run }), faults)
+        }
+        Err(error) => (None, vec![whole(path, &error)]),
+    }
 }
 
 fn bytes(path: &Path) -> io::Result<(Vec<u8>, bool)> {

@@ -9,6 +9,7 @@ use super::Entry;
 use super::Happening;
 use super::live_file::LiveFile;
 use super::log_of;
+use crate::base::units::Frames;
 use jiff::Timestamp;
 use std::io;
 use std::path::Path;
@@ -23,7 +24,7 @@ use std::sync::mpsc;
 use std::thread;
 use std::time::Duration;
 
-/// A class tells a handful of things a minute; a key held down, five a second.
+/// A class tells some twenty things a minute, most of them sounds; a key held down, five a second.
 const QUEUE: usize = 1024;
 /// At the end a disk gets this long to take what is left.
 const LAST_WAIT: Duration = Duration::from_secs(2);
@@ -51,16 +52,21 @@ struct Shared {
 impl Recorder {
     /// Begins the record of a run in a session folder.
     pub fn start(folder: &Path, time: Timestamp, began: Began) -> Self {
+        Self::start_at(folder, time, began, Frames::ZERO)
+    }
+
+    /// Begins it when so many frames were rendered.
+    pub fn start_at(folder: &Path, time: Timestamp, began: Began, frame: Frames) -> Self {
         let log = log_of(folder);
         let mut file = LiveFile::new(&log, time, &began.session);
-        Self::with(log, time, began, move |entry| file.add(entry))
+        let first = Entry::new(time, 0, Happening::Began(began)).at_frame(frame);
+        Self::with(log, first, move |entry| file.add(entry))
     }
 
     /// The same on any disk: it takes an entry and returns how many lines got there.
     fn with(
         log: PathBuf,
-        time: Timestamp,
-        began: Began,
+        first: Entry,
         mut disk: impl FnMut(&Entry) -> io::Result<u64> + Send + 'static,
     ) -> Self {
         let (queue, entries) = mpsc::sync_channel::<Entry>(QUEUE);
@@ -85,7 +91,7 @@ impl Recorder {
             missed: 0,
             told: false,
         };
-        recorder.record(Entry::new(time, 0, Happening::Began(began)));
+        recorder.record(first);
         recorder
     }
 
@@ -93,7 +99,10 @@ impl Recorder {
     pub fn record(&mut self, entry: Entry) {
         if self.missed > 0 {
             let count = self.missed;
-            let missed = Entry::new(entry.time, entry.at_ms, Happening::Missed { count });
+            let missed = Entry {
+                what: Happening::Missed { count },
+                ..entry.clone()
+            };
             if self.queue.try_send(missed).is_ok() {
                 self.missed = 0;
             }
@@ -166,6 +175,8 @@ mod tests {
 
     fn began() -> Began {
         Began {
+            language: None,
+            clarity: None,
             from: None,
             format: FORMAT.to_owned(),
             version: "0.1.0".to_owned(),
@@ -192,7 +203,8 @@ mod tests {
             Ok(1)
         };
         let log = PathBuf::from("log");
-        (Recorder::with(log, START, began(), disk), shown, go)
+        let first = Entry::new(START, 0, Happening::Began(began()));
+        (Recorder::with(log, first, disk), shown, go)
     }
 
     fn entry(number: i64) -> Entry {

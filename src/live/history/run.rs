@@ -30,6 +30,8 @@ const LATELY: SignedDuration = SignedDuration::from_hours(3);
 pub struct Run {
     pub file: PathBuf,
     pub time: Timestamp,
+    /// How many frames the room's mixer had rendered by then.
+    pub frame: Option<u64>,
     pub began: Began,
     /// All that followed, in the order written.
     pub entries: Vec<Entry>,
@@ -71,6 +73,7 @@ impl Run {
         Some(Self {
             file: file.to_owned(),
             time: first.time,
+            frame: first.frame,
             began,
             entries,
             torn,

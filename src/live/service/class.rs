@@ -173,7 +173,8 @@ impl Stage {
             caution,
             &plan.timeline,
             from,
-        );
+        )
+        .with_clarity(speaker.clarity());
         let mut keeper = Keeper::new(&self.root, Arc::clone(session), began);
         let mut reporter = Reporter::new(Arc::clone(session), self.board.clone());
         let class = shell::Class {
@@ -193,12 +194,14 @@ impl Stage {
             asks: true,
             keys: self.mapping.spoken(wording, false),
             key: self.mapping.goes_on_spoken(wording),
+            sync_tone: false,
             beds: self.beds(&order.id),
         };
         let ended = shell::run(class, inputs, changes, &mut |news| {
             let now = Timestamp::now();
             match &news {
                 News::Step(step) => keeper.see(step, now),
+                News::Sounded(heard, frame) => keeper.heard(heard.clone(), *frame, now),
                 News::Changed(change) => {
                     let session = Arc::clone(&change.session);
                     keeper.changed(session, change.hash.clone(), now);

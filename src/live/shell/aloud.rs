@@ -2,6 +2,7 @@
 //! with whatever stops that. Where that voice fails, another one says the line in its place.
 
 use super::clips::Clips;
+use super::sounds::Content;
 use crate::base::units::Millis;
 use crate::base::utterance::Rate;
 use crate::base::utterance::Utterance;
@@ -149,7 +150,8 @@ impl Clips {
         };
         if over {
             self.tell(Command::Hush);
-            return self.speak_over(take.samples);
+            self.speak_over(take.samples, Content::Said(utterance.clone()));
+            return;
         }
         let late = begun.elapsed().as_millis() as i64;
         if late + take.length().ms() > lasts.ms() + AFTER.ms() {
@@ -161,8 +163,8 @@ impl Clips {
             );
             return;
         }
-        self.speak_over(take.samples);
-        self.aloud.stand_ins.insert(self.said);
+        let id = self.speak_over(take.samples, Content::Said(utterance.clone()));
+        self.aloud.stand_ins.insert(id);
     }
 
     /// Stops the line that is being spoken, whatever sounds besides.

@@ -1,8 +1,11 @@
 //! The clips of a class and the ears that they go to.
 
+use super::Class;
 use super::aloud::Aloud;
 use super::maker::Recipe;
 use super::maker::Respoken;
+use super::sounds::Content;
+use super::sounds::Sounds;
 use super::stage::message_texts;
 use super::stage::silence;
 use super::whispers::Whispers;
@@ -14,6 +17,7 @@ use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 use crate::base::utterance::Rate;
 use crate::base::utterance::Utterance;
+use crate::compile::counted_in;
 use crate::live::core::Core;
 use crate::live::core::Message;
 use crate::live::ears::Ears;
@@ -33,6 +37,9 @@ use std::sync::Arc;
 /// Messages spoken over the session have ids above those of the plans.
 const MESSAGES: u64 = 1 << 60;
 
+/// Between the sync tone and the class: the tone has died away, and an editor sees a gap.
+const AFTER_SYNC_TONE: Millis = Millis::from_secs(1);
+
 /// All clips of the plan so far, at their places.
 pub struct Clips {
     pub ears: Ears,
@@ -48,6 +55,10 @@ pub struct Clips {
     /// Three, two, one.
     counts: Vec<Utterance>,
     pub(super) said: u64,
+    /// What all that was handed over is.
+    pub sounds: Sounds,
+    /// Whether the sync tone is still to be heard.
+    sync_tone: bool,
     /// The tone that waits for the end of a count.
     count_tone: Option<u64>,
     wake: Millis,
@@ -58,20 +69,22 @@ pub struct Clips {
 
 impl Clips {
     /// Makes the store of a class's clips.
-    pub fn new(ears: Ears, recipe: &Recipe, keys: String, wake: Millis) -> Self {
+    pub fn new(ears: Ears, recipe: &Recipe, class: &Class) -> Self {
         Self {
             ears,
+            sounds: Sounds::default(),
+            sync_tone: class.sync_tone,
             aloud: Aloud::default(),
             whispers: Whispers::default(),
             speaker: Arc::clone(&recipe.speaker),
             kept: HashMap::new(),
             again: HashMap::new(),
             to_feed: VecDeque::new(),
-            messages: message_texts(recipe, &keys).into_iter().collect(),
+            messages: message_texts(recipe, &class.keys).into_iter().collect(),
             counts: counts(recipe.wording()),
             said: MESSAGES,
             count_tone: None,
-            wake,
+            wake: class.wake,
             tones: recipe.tones(),
             asleep: true,
         }
@@ -146,12 +159,31 @@ impl Clips {
         self.asleep = true;
     }
 
-    /// Returns the silence that wakes the loudspeaker, before the first sound only.
+    /// Returns the silence before the next sound that is said over the class: it wakes the loudspeaker, before the
+    /// first sound only, or lies between the sync tone and the class.
     fn waking(&mut self) -> FrameAt {
-        match std::mem::take(&mut self.asleep) {
+        let waking = match std::mem::take(&mut self.asleep) {
             true => silence(self.wake),
             false => FrameAt::START,
+        };
+        if !std::mem::take(&mut self.sync_tone) {
+            return waking;
         }
+        self.said += 1;
+        self.sounds.is(self.said, Content::SyncTone);
+        self.hand_over(self.said, waking, mix::sync_tone());
+        silence(AFTER_SYNC_TONE)
+    }
+
+    fn hand_over(&mut self, id: u64, at: FrameAt, samples: Arc<[f32]>) {
+        if self.ears.speak_over(Clip { id, at, samples }).is_err() {
+            tracing::warn!("no room to say it");
+        }
+    }
+
+    /// Returns whether a clip that is done is not part of the class.
+    pub fn concerns_nobody(&self, id: u64) -> bool {
+        self.sounds.is_sync_tone(id)
     }
 
     /// Starts the session clock, once the loudspeaker is awake.
@@ -161,14 +193,7 @@ impl Clips {
             return self.tell(Command::Play);
         }
         self.said += 1;
-        let clip = Clip {
-            id: self.said,
-            at: silence,
-            samples: Arc::new([]),
-        };
-        if self.ears.speak_over(clip).is_err() {
-            tracing::warn!("no room to wake the loudspeaker");
-        }
+        self.hand_over(self.said, silence, Arc::new([]));
         self.tell(Command::PlayWhenSaid);
     }
 
@@ -211,6 +236,8 @@ impl Clips {
         let lead = planned.saturating_sub(clip.at.index());
         let now = SampleRate::OUTPUT.frame_at(onset).index();
         clip.at = FrameAt::new(now.saturating_sub(lead));
+        self.sounds
+            .is(id, Content::of_plan(sound, &clip.samples, self.tones));
         self.to_feed.push_back(clip);
         self.feed_what_waits();
     }
@@ -264,49 +291,38 @@ impl Clips {
 
     /// Speaks over the session; what was said before comes from the cache.
     pub fn say(&mut self, utterance: &Utterance) {
-        let samples = match self.speaker.line(utterance) {
+        match self.speaker.line(utterance) {
             Ok(take) => {
+                let id = self.speak_over(take.samples, Content::Said(utterance.clone()));
                 if take.aloud {
-                    self.aloud.keep(self.said + 1, utterance.clone());
+                    self.aloud.keep(id, utterance.clone());
                 }
-                take.samples
             }
-            Err(_) => mix::Tone::Fault.samples(self.tones),
-        };
-        self.speak_over(samples);
+            Err(_) => {
+                let fault = mix::Tone::Fault.samples(self.tones);
+                self.speak_over(fault, Content::fault(&utterance.text, self.tones));
+            }
+        }
     }
 
-    pub(super) fn speak_over(&mut self, samples: Arc<[f32]>) {
+    /// Speaks samples over the session, and keeps what they are; returns the id of their clip.
+    pub(super) fn speak_over(&mut self, samples: Arc<[f32]>, content: Content) -> u64 {
+        let silence = self.waking();
         self.said += 1;
-        let clip = Clip {
-            id: self.said,
-            at: self.waking(),
-            samples,
-        };
-        if self.ears.speak_over(clip).is_err() {
-            tracing::warn!("no room to say it");
-        }
+        self.sounds.is(self.said, content);
+        self.hand_over(self.said, silence, samples);
+        self.said
     }
 
     /// Counts three, two, one, each onset on its second; the clock starts a second after "one", to the
     /// frame.
     pub fn count_in(&mut self, tone: bool) {
-        let second = SampleRate::OUTPUT.hz() as usize;
-        let takes: Vec<_> = self
-            .counts
-            .iter()
-            .filter_map(|count| self.speaker.take(count).ok())
-            .collect();
-        let lead = takes.iter().map(|take| take.onset.count() as usize).max();
-        let lead = lead.unwrap_or(0);
-        let mut samples = vec![0.0; lead + takes.len() * second];
-        for (nth, take) in takes.iter().enumerate() {
-            let start = lead + nth * second - take.onset.count() as usize;
-            for (out, sample) in samples[start..].iter_mut().zip(take.samples.iter()) {
-                *out += sample;
-            }
-        }
-        self.speak_over(samples.into());
+        let takes = self.counts.iter().filter_map(|count| {
+            let take = self.speaker.take(count).ok()?;
+            Some((count.text.clone(), take))
+        });
+        let (counts, takes): (Vec<_>, Vec<_>) = takes.unzip();
+        self.speak_over(counted_in(&takes).samples, Content::CountIn(counts));
         self.take_tone_back();
         if tone {
             self.said += 1;
@@ -314,6 +330,7 @@ impl Clips {
             let stands = self.ears.status().position.index();
             let onset = FrameAt::new(stands + mix::Tone::Start.onset(self.tones).count());
             let tone = mix::Tone::Start.clip(self.tones, self.said, onset);
+            self.sounds.is(self.said, Content::StartTone(self.tones));
             self.count_tone = Some(self.said);
             self.to_feed.push_back(tone);
             self.feed_what_waits();

@@ -5,8 +5,12 @@ mod aloud;
 mod clips;
 mod maker;
 mod music;
+mod sounds;
 mod stage;
 mod whispers;
+
+pub use sounds::Content;
+pub use sounds::Sounds;
 
 use super::config::Outputs;
 use super::control::Inputs;
@@ -17,9 +21,11 @@ use super::core::Wishes;
 use super::core::Words;
 use super::ears;
 use super::history::Step;
+use crate::base::heard::Heard;
 use crate::base::tones::Tones;
 use crate::base::units::At;
 use crate::base::units::Db;
+use crate::base::units::Frames;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 use crate::base::wording::Wording;
@@ -63,6 +69,8 @@ pub struct Class {
     pub keys: String,
     /// The key that ends a wait, as one says it.
     pub key: Option<String>,
+    /// Whether the sync tone is heard before it.
+    pub sync_tone: bool,
     /// The music below it; none where it is not wanted, whatever the files say.
     pub beds: Option<Beds>,
 }
@@ -84,6 +92,8 @@ pub enum News<'a> {
     Clock { at: At, timeline: &'a Timeline },
     /// What the core was told and decided, before it is carried out.
     Step(Step<'a>),
+    /// Something that sounded in the room has ended; so many frames are rendered by now.
+    Sounded(Heard, Frames),
     /// The class goes on as its files are now.
     Changed(&'a Change),
     /// What the listener wishes is another now.
@@ -167,7 +177,7 @@ pub fn run(
             }
         }
     }
-    stage.close();
+    stage.close(watch);
     Ok(())
 }
 

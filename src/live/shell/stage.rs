@@ -30,6 +30,7 @@ use crate::planning::session::Session;
 use crate::planning::timeline::Landmark;
 use crate::planning::timeline::Timeline;
 use crate::sound::mix::Command;
+use crate::sound::mix::Finished;
 use crate::sound::mix::Outcome;
 use std::sync::Arc;
 use std::sync::mpsc;
@@ -111,7 +112,7 @@ impl Stage {
         class: &Class,
         music: Option<Accompaniment>,
     ) -> Self {
-        let mut clips = Clips::new(ears, &recipe, class.keys.clone(), class.wake);
+        let mut clips = Clips::new(ears, &recipe, class);
         if class.wishes != Wishes::default() {
             clips.tell(class.volume());
         }
@@ -164,11 +165,12 @@ impl Stage {
                 self.clips.spoken_again(respoken);
             }
             while let Some(done) = self.clips.ears.finished() {
+                self.tell_what_sounded(&done, watch);
                 let over = matches!(done.outcome, Outcome::Played | Outcome::Late);
                 if over && !core.may_come_again(done.clip.id) {
                     self.clips.forget(done.clip.id);
                 }
-                if self.clips.stood_in(done.clip.id) {
+                if self.clips.stood_in(done.clip.id) || self.clips.concerns_nobody(done.clip.id) {
                     continue;
                 }
                 match done.outcome {
@@ -195,6 +197,7 @@ impl Stage {
                     told,
                     effects: &effects,
                     timeline: act.timeline.as_ref(),
+                    frame: status.device,
                 }));
                 for effect in effects {
                     match effect {
@@ -401,13 +404,22 @@ impl Stage {
         }
     }
 
+    fn tell_what_sounded(&self, done: &Finished, watch: &mut dyn FnMut(News)) {
+        if let Some(heard) = self.clips.sounds.heard(done) {
+            watch(News::Sounded(heard, self.clips.ears.status().device));
+        }
+    }
+
     /// Fades out, lets the last of it be heard, and closes the loudspeaker.
-    pub fn close(mut self) {
+    pub fn close(mut self, watch: &mut dyn FnMut(News)) {
         self.clips.tell(Command::Stop);
         let mut turns = 0;
         while !self.clips.ears.status().settled && turns < 50 {
             thread::sleep(TICK);
             turns += 1;
+        }
+        while let Some(done) = self.clips.ears.finished() {
+            self.tell_what_sounded(&done, watch);
         }
         thread::sleep(ON_ITS_WAY);
         self.recipe.speaker.forget();

@@ -154,6 +154,11 @@ impl Speaker {
         }
     }
 
+    /// Returns how far speech is shaped.
+    pub fn clarity(&self) -> Clarity {
+        self.maker.clarity
+    }
+
     /// Returns the name of the voice that speaks what the system's cannot.
     pub fn next_name(&self) -> &str {
         &self.maker.first().info().name

@@ -3,6 +3,7 @@
 use crate::common::starter;
 use crate::common::tabled_plan;
 use sidevoice::base::units::At;
+use sidevoice::base::units::Frames;
 use sidevoice::base::units::Millis;
 use sidevoice::live::control::Verb;
 use sidevoice::live::core::Core;
@@ -65,6 +66,7 @@ impl Class {
             told,
             effects,
             timeline: Some(&self.timeline),
+            frame: Frames::ZERO,
         };
         let notes = self.noter.note(&step);
         self.notes

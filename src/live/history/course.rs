@@ -1,0 +1,248 @@
+//! What sounded in a run, laid out on the clock of a file of it: a pure function of its record.
+//!
+//! The frames of the record run through pauses, so what is counted by them is exact to each other. They stand while
+//! there is no loudspeaker; how long that was is told by the wall clock, by the earliest lines on both sides, since a
+//! line may be late and is never early.
+
+use super::Ended;
+use super::Happening;
+use super::Run;
+use super::WorkAt;
+use crate::base::heard::Course;
+use crate::base::heard::Heard;
+use crate::base::heard::Missing;
+use crate::base::heard::What;
+use crate::base::heard::Why;
+use crate::base::heard::WorkDone;
+use crate::base::units::At;
+use crate::base::units::FrameAt;
+use crate::base::units::Millis;
+use crate::base::units::SampleRate;
+use jiff::Timestamp;
+use thiserror::Error;
+
+/// Without a sync tone in the room the run begins so long after the file, which has one.
+const BEFORE: Millis = Millis::from_secs(2);
+/// A line is written this long after what it tells of ended, at most: a buffer.
+const LATEST: i64 = 16_384;
+/// No run lasts longer.
+const LONGEST: Millis = Millis::from_secs(24 * 60 * 60);
+
+/// What sounded in a run, and how it lies to the time of day.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Laid {
+    pub course: Course,
+    /// When the first frame of the file was rendered, by the wall clock.
+    pub starts: Timestamp,
+    /// Whether the sync tone was heard in the room.
+    pub synced: bool,
+}
+
+/// Why a run cannot be laid out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+pub enum CourseError {
+    #[error("its record does not tell what sounded: it is from before that was written down")]
+    TooOld,
+    #[error("nothing sounded in it")]
+    Silent,
+    #[error("it still goes on")]
+    GoesOn,
+    #[error("its record tells of more than a day")]
+    TooLong,
+}
+
+/// A stretch between two losses of the loudspeaker.
+#[derive(Debug, Clone, Copy)]
+struct Span {
+    /// Its first frame, as the record counts.
+    from: i64,
+    /// What the wall clock is ahead of the frames, in frames.
+    ahead: i64,
+}
+
+fn frames(length: Millis) -> i64 {
+    length.frames(SampleRate::OUTPUT).count() as i64
+}
+
+/// The wall clock in frames.
+fn clock(time: Timestamp) -> i64 {
+    time.as_millisecond()
+        .saturating_mul(frames(Millis::from_ms(1)))
+}
+
+fn counted(frame: u64) -> i64 {
+    i64::try_from(frame).unwrap_or(i64::MAX / 4)
+}
+
+impl Run {
+    /// Lays out what sounded in it.
+    ///
+    /// # Errors
+    ///
+    /// [`CourseError`] says why its record does not do for that.
+    pub fn course(&self) -> Result<Laid, CourseError> {
+        if self.live {
+            return Err(CourseError::GoesOn);
+        }
+        let began = self.frame.map(counted).ok_or(CourseError::TooOld)?;
+        if self.entries.iter().all(|entry| entry.frame.is_none()) {
+            return Err(CourseError::TooOld);
+        }
+        if !self.heard().any(|heard| heard.what != What::SyncTone) {
+            return Err(CourseError::Silent);
+        }
+        let spans = self.spans(began);
+        let tone = self.heard().find(|heard| heard.what == What::SyncTone);
+        let zero = match tone {
+            Some(tone) => placed(&spans, counted(tone.from_frame)),
+            None => placed(&spans, began) - frames(BEFORE),
+        };
+        let at = |frame: i64| FrameAt::new((placed(&spans, frame) - zero).max(0) as u64);
+        let course = self.laid_out(&at);
+        if course.end > SampleRate::OUTPUT.frame_at(At::START + LONGEST) {
+            return Err(CourseError::TooLong);
+        }
+        let first = spans.first().map_or(0, |span| span.ahead);
+        let starts = (first + zero).div_euclid(frames(Millis::from_ms(1)));
+        Ok(Laid {
+            course,
+            starts: Timestamp::from_millisecond(starts).unwrap_or(self.time),
+            synced: tone.is_some(),
+        })
+    }
+
+    fn heard(&self) -> impl Iterator<Item = &Heard> {
+        self.entries.iter().filter_map(|entry| match &entry.what {
+            Happening::Sounded(heard) => Some(heard),
+            _ => None,
+        })
+    }
+
+    /// Divides the run where its loudspeaker was lost, and reads off the wall clock for each part.
+    fn spans(&self, began: i64) -> Vec<Span> {
+        let mut spans = vec![Span {
+            from: i64::MIN,
+            ahead: clock(self.time) - began,
+        }];
+        // While it is away the frames stand, and time tells nothing of them.
+        let mut back = None;
+        let mut away = false;
+        for entry in &self.entries {
+            let Some(frame) = entry.frame.map(counted) else {
+                continue;
+            };
+            let ahead = clock(entry.time) - frame;
+            match entry.what {
+                Happening::DeviceLost => {
+                    away = true;
+                    back = Some(frame);
+                    continue;
+                }
+                Happening::DeviceBack if away => {
+                    away = false;
+                    let from = back.unwrap_or(frame);
+                    spans.push(Span { from, ahead });
+                    continue;
+                }
+                _ if away => continue,
+                _ => {}
+            }
+            // The first line after it is back may be written before the first of its frames.
+            if let Some(from) = back.filter(|from| frame > *from)
+                && let Some(span) = spans.last_mut().filter(|span| span.from == from)
+            {
+                span.ahead = ahead;
+                back = None;
+            }
+            if back.is_none()
+                && let Some(span) = spans.last_mut()
+            {
+                span.ahead = span.ahead.min(ahead);
+            }
+        }
+        // Time only goes on, whatever somebody did to the clock.
+        for at in 1..spans.len() {
+            spans[at].ahead = spans[at].ahead.max(spans[at - 1].ahead);
+        }
+        spans
+    }
+
+    fn laid_out(&self, at: &dyn Fn(i64) -> FrameAt) -> Course {
+        let mut course = Course {
+            title: self.began.title.clone(),
+            ..Course::default()
+        };
+        let mut open: Option<WorkDone> = None;
+        let mut last = FrameAt::START;
+        for entry in &self.entries {
+            let Some(frame) = entry.frame.map(counted) else {
+                continue;
+            };
+            let now = at(frame);
+            match &entry.what {
+                Happening::Sounded(heard) => {
+                    let from = counted(heard.from_frame);
+                    let ended = from.saturating_add(counted(heard.played().count()));
+                    if heard.what == What::Unknown || ended > frame.saturating_add(LATEST) {
+                        course.missing.push(missing(now, now, Why::Unknown));
+                    } else if heard.what != What::SyncTone {
+                        let from = at(from);
+                        course.end = course.end.max(from + heard.played());
+                        course.sounds.push((from, heard.clone()));
+                    }
+                }
+                Happening::WorkBegun(work) => {
+                    close(&mut open, now, &mut course.works);
+                    open = Some(begun(work, now));
+                }
+                Happening::WorkDone(_) | Happening::Skipped(_) | Happening::GoneBack { .. } => {
+                    close(&mut open, now, &mut course.works);
+                }
+                Happening::Missed { count } => {
+                    course.missing.push(missing(last, now, Why::Missed(*count)));
+                }
+                Happening::Unknown => course.missing.push(missing(now, now, Why::Unknown)),
+                _ => {}
+            }
+            last = last.max(now);
+            course.end = course.end.max(now);
+        }
+        close(&mut open, course.end, &mut course.works);
+        if self.torn || self.ended() == Ended::BrokenOff {
+            course.missing.push(missing(last, last, Why::CutOff));
+        }
+        course.sounds.sort_by_key(|(from, _)| *from);
+        course
+    }
+}
+
+/// Returns where a frame of the record lies when the time without a loudspeaker counts too.
+fn placed(spans: &[Span], frame: i64) -> i64 {
+    let after = spans.partition_point(|span| span.from <= frame);
+    let (Some(first), Some(here)) = (spans.first(), spans.get(after.saturating_sub(1))) else {
+        return frame;
+    };
+    frame.saturating_add(here.ahead.saturating_sub(first.ahead))
+}
+
+fn missing(from: FrameAt, to: FrameAt, why: Why) -> Missing {
+    Missing { from, to, why }
+}
+
+fn begun(work: &WorkAt, start: FrameAt) -> WorkDone {
+    WorkDone {
+        start,
+        end: start,
+        name: work.movement.is_some().then(|| work.name.clone()),
+        side: work.side.clone(),
+        block: work.block,
+        round: work.round,
+        rounds: work.rounds,
+    }
+}
+
+fn close(open: &mut Option<WorkDone>, end: FrameAt, works: &mut Vec<WorkDone>) {
+    if let Some(work) = open.take() {
+        works.push(WorkDone { end, ..work });
+    }
+}
