@@ -56,6 +56,16 @@ pub enum What {
     Unknown,
 }
 
+impl What {
+    /// Tells whether it is a tone.
+    pub const fn is_tone(self) -> bool {
+        matches!(
+            self,
+            What::SyncTone | What::StartTone | What::EndTone | What::FaultTone
+        )
+    }
+}
+
 impl Heard {
     /// Returns how many of its samples were heard.
     pub fn played(&self) -> Frames {

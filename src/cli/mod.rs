@@ -14,6 +14,7 @@ mod new;
 mod outputs;
 mod plan;
 mod reading;
+mod recorded;
 mod rehearse;
 mod render;
 mod run;

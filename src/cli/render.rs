@@ -14,6 +14,7 @@ use super::outputs::Listener;
 use super::outputs::Made;
 use super::outputs::Output;
 use super::print;
+use super::recorded;
 use crate::base::units::At;
 use crate::base::units::SampleRate;
 use crate::base::wording::Wording;
@@ -25,6 +26,7 @@ use crate::publish::excerpt::Excerpt;
 use crate::sound::out::Bits;
 use crate::sound::out::Target;
 use clap::Args;
+use clap::builder::ArgPredicate;
 use indicatif::ProgressBar;
 use indicatif::ProgressStyle;
 use std::ops::ControlFlow;
@@ -32,23 +34,32 @@ use std::path::Path;
 use std::path::PathBuf;
 
 #[derive(Args)]
+#[command(mut_arg("session", |session| session
+    .required(false)
+    .required_unless_present("from_record")
+    .default_value_if("from_record", ArgPredicate::IsPresent, ".")))]
 pub struct Options {
     #[command(flatten)]
-    planning: Planning,
+    pub planning: Planning,
     /// The file to write; its ending says what: .wav, .flac, .mp3 and .opus are the sound with its chapters, .vtt and
     /// .srt captions, .chapters.vtt the chapters of a film or a recording, .ffmeta and .csv the same for film editors,
     /// .html the sheet.
     #[arg(short, long)]
     output: PathBuf,
+    /// Write what really sounded in a run, pauses and skips included: a file of the folder's `log`, by its path or its
+    /// name, or `last` for the newest run of the session or folder. The sync tone comes first; music is not in the
+    /// record and is left out, and the volume stays as planned.
+    #[arg(long, value_name = "RUN", conflicts_with_all = ["from", "to"])]
+    from_record: Option<String>,
     /// Replace the file if it is there.
     #[arg(long)]
-    overwrite: bool,
+    pub overwrite: bool,
     /// Write no music, whatever the files say.
     #[arg(long)]
     no_music: bool,
     /// Bits a sample, of .wav and .flac.
     #[arg(long, default_value = "16", value_parser = bits)]
-    bits: Bits,
+    pub bits: Bits,
     /// Write speech, tones and music apart, each as long as the class: X.speech.wav, X.tones.wav, X.bed.wav.
     #[arg(long)]
     stems: bool,
@@ -76,6 +87,11 @@ impl Options {
         if self.stems && !matches!(output, Output::Sound(_)) {
             faults.push(format!(
                 "--stems takes sound apart: expected a file of sound, found {found}"
+            ));
+        }
+        if self.from_record.is_some() && matches!(output, Output::Sheet(_)) {
+            faults.push(format!(
+                "--from-record writes what sounded: found {found}, a sheet, which shows what is planned"
             ));
         }
         let cut = self.from.is_some() || self.to.is_some();
@@ -114,6 +130,9 @@ pub fn run(options: Options) -> Done {
     for (_, path) in &files {
         // Where the file cannot be written, say so before the work is done.
         drop(Target::begin(path, options.overwrite)?);
+    }
+    if let Some(run) = &options.from_record {
+        return recorded::run(&options, run, output, files);
     }
     let ready = load::session(&options.planning)?;
     let config = load::config(options.planning.plain);
@@ -220,7 +239,7 @@ fn write(
 }
 
 /// A bar on a terminal; a line each quarter elsewhere.
-struct Progress {
+pub struct Progress {
     bar: Option<ProgressBar>,
     what: &'static str,
     all: u64,
@@ -228,7 +247,7 @@ struct Progress {
 }
 
 impl Progress {
-    fn new(what: &'static str, all: u64, plain: bool) -> Self {
+    pub fn new(what: &'static str, all: u64, plain: bool) -> Self {
         let bar = (!plain).then(|| {
             let bar = ProgressBar::new(all);
             // The template is a constant that indicatif reads.
@@ -245,7 +264,7 @@ impl Progress {
         }
     }
 
-    fn at(&self, done: u64) {
+    pub fn at(&self, done: u64) {
         if let Some(bar) = &self.bar {
             bar.set_position(done);
             return;
@@ -257,7 +276,7 @@ impl Progress {
         }
     }
 
-    fn end(&self) {
+    pub fn end(&self) {
         if let Some(bar) = &self.bar {
             bar.finish_and_clear();
         }

@@ -6,6 +6,7 @@ use crate::base::wording::Wording;
 use crate::compile::Class;
 use crate::planning::session::Session;
 use crate::publish::captions;
+use crate::publish::captions::Caption;
 use crate::publish::chapters;
 use crate::publish::excerpt::Excerpt;
 use crate::sound::out::FileError;
@@ -37,6 +38,11 @@ impl Text {
             let sounds = excerpt.sounds(&class.plan);
             captions::of_sounds(&sounds, wording, |sound| class.words(sound))
         };
+        self.of(all, contents)
+    }
+
+    /// Writes it of captions, which are made where they are needed, and contents.
+    pub fn of(self, all: impl FnOnce() -> Vec<Caption>, contents: &Contents) -> String {
         match self {
             Text::WebVtt => captions::webvtt(&all()),
             Text::SubRip => captions::subrip(&all()),

@@ -10,6 +10,7 @@ pub mod excerpt;
 pub mod json;
 pub mod playlist;
 pub mod problem;
+pub mod recorded;
 pub mod rounds;
 pub mod script;
 pub mod sheet;

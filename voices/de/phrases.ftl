@@ -562,6 +562,11 @@ tone-fault = Etwas konnte nicht gesprochen werden.
 
 caption-start-tone = Startton
 caption-end-tone = Schlusston
+caption-fault-tone = Fehlerton
+caption-sync-tone = Synchronton
+caption-left-out = hier nicht zu hören: { $text }
+caption-not-recorded = nicht aufgezeichnet
+caption-record-ends = hier endet die Aufzeichnung
 chapter-opening = Einleitung
 chapter-block = Teil { $number }
 chapter-round = Runde { $number } von { $of }

@@ -531,6 +531,11 @@ tone-fault = Something could not be spoken.
 
 caption-start-tone = start tone
 caption-end-tone = end tone
+caption-fault-tone = fault tone
+caption-sync-tone = sync tone
+caption-left-out = not heard here: { $text }
+caption-not-recorded = not recorded
+caption-record-ends = the record ends here
 chapter-opening = Opening
 chapter-block = Part { $number }
 chapter-round = Round { $number } of { $of }

@@ -574,6 +574,11 @@ tone-fault = Algo no se pudo decir.
 
 caption-start-tone = tono de inicio
 caption-end-tone = tono de fin
+caption-fault-tone = tono de fallo
+caption-sync-tone = tono de sincronización
+caption-left-out = aquí no se oye: { $text }
+caption-not-recorded = sin registrar
+caption-record-ends = aquí acaba el registro
 chapter-opening = Introducción
 chapter-block = Parte { $number }
 chapter-round = Ronda { $number } de { $of }

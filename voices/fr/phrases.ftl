@@ -550,6 +550,11 @@ tone-fault = Quelque chose n'a pas pu être dit.
 
 caption-start-tone = signal de départ
 caption-end-tone = signal de fin
+caption-fault-tone = signal de défaut
+caption-sync-tone = signal de synchronisation
+caption-left-out = absent ici : { $text }
+caption-not-recorded = non enregistré
+caption-record-ends = fin de l'enregistrement
 chapter-opening = Introduction
 chapter-block = Partie { $number }
 chapter-round = Tour { $number } sur { $of }

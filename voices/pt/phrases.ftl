@@ -571,6 +571,11 @@ tone-fault = Algo não pôde ser dito.
 
 caption-start-tone = sinal de início
 caption-end-tone = sinal de fim
+caption-fault-tone = sinal de falha
+caption-sync-tone = sinal de sincronização
+caption-left-out = não se ouve aqui: { $text }
+caption-not-recorded = sem registro
+caption-record-ends = o registro termina aqui
 chapter-opening = Introdução
 chapter-block = Parte { $number }
 chapter-round = Rodada { $number } de { $of }

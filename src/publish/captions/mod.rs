@@ -2,7 +2,7 @@
 //!
 //! Each follows the one before and never lies over it, so none is ever in the way of a count.
 
-mod fold;
+pub(super) mod fold;
 mod write;
 
 pub use write::subrip;
@@ -84,13 +84,19 @@ pub fn of_sounds(
     let mut all: Vec<Caption> = Vec::new();
     for sound in sounds {
         match &sound.kind {
-            SoundKind::Tone(tone) => all.push(in_brackets(sound, *tone, wording)),
+            SoundKind::Tone(tone) => all.push(of_tone(sound, *tone, wording)),
             SoundKind::Count | SoundKind::Line { .. } => {
                 let told = fold::told(&sound.text, &words(sound), sound.onset, sound.end);
                 all.extend(fold::captions(told, sound.end));
             }
         }
     }
+    stay_long_enough(&mut all);
+    all
+}
+
+/// Lets captions stay until they are read, where nothing follows sooner.
+pub(super) fn stay_long_enough(all: &mut [Caption]) {
     let starts: Vec<At> = all.iter().map(|caption| caption.start).collect();
     for (at, caption) in all.iter_mut().enumerate() {
         let reading = Millis::from_ms(caption.letters() * 1000 / READ_A_SECOND);
@@ -100,11 +106,10 @@ pub fn of_sounds(
             .map_or(wished, |next| wished.min(*next))
             .max(caption.start + Millis::from_ms(1));
     }
-    all
 }
 
 /// Names a tone for those who cannot hear it.
-fn in_brackets(sound: &Sound, tone: Tone, wording: &Wording) -> Caption {
+fn of_tone(sound: &Sound, tone: Tone, wording: &Wording) -> Caption {
     let name = wording.say(
         match tone {
             Tone::Start => "caption-start-tone",
@@ -112,12 +117,17 @@ fn in_brackets(sound: &Sound, tone: Tone, wording: &Wording) -> Caption {
         },
         &[],
     );
+    in_brackets(sound.onset, sound.end, &name)
+}
+
+/// Says what is no speech.
+pub(super) fn in_brackets(start: At, end: At, name: &str) -> Caption {
     Caption {
-        start: sound.onset,
-        end: sound.end,
+        start,
+        end,
         rows: vec![vec![Word {
             text: format!("[{name}]"),
-            onset: sound.onset,
+            onset: start,
             told: false,
             glued: false,
         }]],

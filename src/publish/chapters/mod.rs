@@ -99,14 +99,14 @@ fn rounds(block: Vec<(&Work, Chapter)>, rounds: usize, wording: &Wording) -> Vec
 }
 
 /// Divides chapters where a figure of their works changes.
-fn by<'a>(
-    all: Vec<(&'a Work, Chapter)>,
-    key: impl Fn(&Work) -> usize,
-) -> Vec<Vec<(&'a Work, Chapter)>> {
-    let mut groups: Vec<Vec<(&Work, Chapter)>> = Vec::new();
+pub(super) fn by<W: Copy>(
+    all: Vec<(W, Chapter)>,
+    key: impl Fn(W) -> usize,
+) -> Vec<Vec<(W, Chapter)>> {
+    let mut groups: Vec<Vec<(W, Chapter)>> = Vec::new();
     for one in all {
         match groups.last_mut() {
-            Some(group) if group.last().is_some_and(|(w, _)| key(w) == key(one.0)) => {
+            Some(group) if group.last().is_some_and(|(w, _)| key(*w) == key(one.0)) => {
                 group.push(one);
             }
             _ => groups.push(vec![one]),
@@ -115,7 +115,7 @@ fn by<'a>(
     groups
 }
 
-fn numbered(id: &str, number: usize, of: Option<usize>, wording: &Wording) -> String {
+pub(super) fn numbered(id: &str, number: usize, of: Option<usize>, wording: &Wording) -> String {
     let (number, of) = (number.to_string(), of.map(|of| of.to_string()));
     let mut args = vec![("number", Arg::Text(&number))];
     if let Some(of) = &of {
