@@ -1,5 +1,6 @@
 //! The record of what was done: what is written, what is on the disk after a cut, what is read.
 
+mod course;
 mod cut;
 mod loads;
 mod noting;
@@ -35,6 +36,8 @@ fn began(session: &str, caution: Caution) -> Began {
         works: 12,
         from: None,
         planned_ms: 466_000,
+        language: None,
+        clarity: None,
     }
 }
 

@@ -1,6 +1,7 @@
 //! A class played by hand: the real core and the real mixer, with clips of one loudness in place of a
 //! voice, so that two at once are twice as loud. A second of it takes no time.
 
+use super::tape::Tape;
 use crate::common::starter;
 use crate::common::tabled_plan;
 use sidevoice::base::units::At;
@@ -18,8 +19,10 @@ use sidevoice::live::core::Event;
 use sidevoice::live::core::State;
 use sidevoice::live::core::Wishes;
 use sidevoice::live::core::Words;
+use sidevoice::live::history::Told;
 use sidevoice::planning::plan::Sound;
 use sidevoice::planning::plan::SoundKind;
+use sidevoice::planning::plan::counts;
 use sidevoice::planning::session::Session;
 use sidevoice::planning::timeline::Timeline;
 use sidevoice::sound::mix::CAPACITY;
@@ -30,12 +33,13 @@ use sidevoice::sound::mix::Desk;
 use sidevoice::sound::mix::Mixer;
 use sidevoice::sound::mix::Outcome;
 use sidevoice::sound::mix::desk_and_mixer;
+use std::path::Path;
 use std::sync::Arc;
 
 /// A turn of the shell: 20 ms.
 const TURN: usize = 960;
 /// How loud each clip is.
-const LOUD: f32 = 0.1;
+pub const LOUD: f32 = 0.1;
 /// What fades out may still be heard under what follows: 20 ms, and the turn in which it was told.
 const FADE: usize = 2 * TURN;
 
@@ -61,6 +65,8 @@ pub struct Hall {
     last: At,
     pub went_back: Vec<(At, At)>,
     jumps: bool,
+    /// What the room heard, where that is kept.
+    tape: Option<Tape>,
 }
 
 impl Hall {
@@ -76,6 +82,15 @@ impl Hall {
 
     /// The same for any session of the starter folder.
     pub fn of(id: &str, place: At, asks: bool) -> Self {
+        Self::with(id, place, asks, None)
+    }
+
+    /// Begins the class with a tape, and its record in a folder.
+    pub fn taped(folder: &Path) -> Self {
+        Self::with("boathouse-five", At::START, false, Some(folder))
+    }
+
+    fn with(id: &str, place: At, asks: bool, record: Option<&Path>) -> Self {
         let session: &'static Session = Box::leak(Box::new(starter(id)));
         let wording = Wording::of(session.text.language);
         let plan = tabled_plan(session);
@@ -102,6 +117,7 @@ impl Hall {
             last: At::START,
             went_back: Vec::new(),
             jumps: false,
+            tape: record.map(|folder| Tape::new(folder, session, &plan.timeline)),
         };
         hall.tell(Event::Planned {
             sounds: planned,
@@ -158,6 +174,9 @@ impl Hall {
         let mut frames = [0.0; TURN];
         self.mixer.fill(&mut frames);
         self.heard += TURN as u64;
+        if let Some(tape) = &mut self.tape {
+            tape.room.extend(frames);
+        }
         for sample in frames {
             self.doubled = if sample > 1.5 * LOUD {
                 self.doubled + 1
@@ -168,6 +187,9 @@ impl Hall {
         }
         let mut events = Vec::new();
         while let Some(done) = self.desk.finished() {
+            if let Some(tape) = &mut self.tape {
+                tape.is_done(&done);
+            }
             match done.outcome {
                 Outcome::Played if done.over => events.push(Event::SaidOver),
                 Outcome::Cut(_) if !done.over => events.push(Event::Cut { id: done.clip.id }),
@@ -196,8 +218,35 @@ impl Hall {
         if event == Event::DeviceLost {
             self.mixer.device_lost();
         }
-        for effect in self.core.step(event) {
+        let told = Told::from(&event);
+        let effects = self.core.step(event);
+        if let Some(tape) = &mut self.tape {
+            tape.see(told, &effects, &self.timeline);
+        }
+        for effect in effects {
             self.carry_out(effect);
+        }
+    }
+
+    /// What the room heard.
+    pub fn tape(&mut self) -> &mut Tape {
+        self.tape.as_mut().unwrap()
+    }
+
+    /// Loses the loudspeaker for so long.
+    pub fn lose(&mut self, away: Millis) {
+        self.tell(Event::DeviceLost);
+        let tape = self.tape();
+        tape.lost.push((tape.room.len(), away.ms()));
+        self.tell(Event::DeviceBack { away });
+    }
+
+    /// Ends as the shell does: what sounds fades out.
+    pub fn fade_out(&mut self) {
+        assert!(self.over);
+        self.command("", Command::Stop);
+        for _ in 0..5 {
+            self.turn();
         }
     }
 
@@ -235,15 +284,25 @@ impl Hall {
                     "count in{}",
                     if tone { " with a tone" } else { "" }
                 ));
-                self.speak_over(3000);
+                self.said += 1;
+                let counts = counts(self.wording);
+                let count = match &mut self.tape {
+                    Some(tape) => tape.count_in(self.said, &counts),
+                    None => samples(3000),
+                };
+                self.speak_over(count);
                 self.take_tone_back();
                 if tone {
                     self.said += 1;
                     self.count_tone = Some(self.said);
-                    let clip = Clip {
-                        id: self.said,
-                        at: self.mixer.position(),
-                        samples: samples(146),
+                    let (id, at) = (self.said, self.mixer.position());
+                    let clip = match &mut self.tape {
+                        Some(tape) => tape.start_tone(id, at),
+                        None => Clip {
+                            id,
+                            at,
+                            samples: samples(146),
+                        },
                     };
                     self.desk.feed(clip).unwrap();
                 }
@@ -288,26 +347,34 @@ impl Hall {
             sound.text
         );
         let lasts = (sound.end - sound.onset).ms();
-        let clip = Clip {
-            id,
-            at: SampleRate::OUTPUT.frame_at(onset),
-            samples: samples(lasts),
+        let at = SampleRate::OUTPUT.frame_at(onset);
+        let clip = match &mut self.tape {
+            Some(tape) => tape.clip(id, at, sound),
+            None => Clip {
+                id,
+                at,
+                samples: samples(lasts),
+            },
         };
         self.desk.feed(clip).unwrap();
     }
 
     fn say(&mut self, text: &str) {
         self.log.push(format!("\"{text}\""));
-        let words = text.split([' ', '-']).count() as i64;
-        self.speak_over(words * 385);
+        let ms = text.split([' ', '-']).count() as i64 * 385;
+        self.said += 1;
+        let said = match &mut self.tape {
+            Some(tape) => tape.say(self.said, text, ms),
+            None => samples(ms),
+        };
+        self.speak_over(said);
     }
 
-    fn speak_over(&mut self, ms: i64) {
-        self.said += 1;
+    fn speak_over(&mut self, samples: Arc<[f32]>) {
         let clip = Clip {
             id: self.said,
             at: FrameAt::START,
-            samples: samples(ms),
+            samples,
         };
         self.desk.speak_over(clip).unwrap();
     }

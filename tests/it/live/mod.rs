@@ -2,7 +2,9 @@
 
 mod again;
 mod hall;
+mod recorded;
 mod script;
+mod tape;
 
 use crate::common::starter;
 use crate::common::tabled_plan;

@@ -4,6 +4,7 @@ mod bed;
 mod bed_commands;
 mod bed_recorded;
 mod file;
+mod laid_over;
 mod loudspeaker;
 mod mixer;
 mod music;

@@ -2,6 +2,7 @@
 
 mod agenda;
 mod captions;
+mod recorded;
 mod sheet;
 
 use crate::common::python;
