@@ -48,7 +48,7 @@ pub struct SoundFile {
 impl Format {
     /// Tells whether this build of the program can write it.
     pub fn is_built(self) -> bool {
-        self == Format::Wav
+        self != Format::Mp3 || cfg!(feature = "mp3")
     }
 }
 

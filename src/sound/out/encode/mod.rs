@@ -1,8 +1,16 @@
 //! Blocks of samples -> the bytes of a sound file: one file a format. What all of them share, from progress to a full
 //! disk, is in `file.rs`.
 
+mod comments;
+mod flac;
+#[cfg(feature = "mp3")]
+mod id3;
+#[cfg(feature = "mp3")]
+mod mp3;
+mod opus;
 mod wav;
 
+use std::fmt::Display;
 use std::io;
 use std::path::Path;
 
@@ -12,6 +20,8 @@ use super::Format;
 use super::Offline;
 use super::SoundFile;
 use crate::base::units::Frames;
+use flac::Flac;
+use opus::Opus;
 use wav::Wav;
 
 /// Makes the bytes of a file, in order; what it holds of the samples does not grow with their number.
@@ -44,14 +54,23 @@ pub(super) fn encoder(
     sound: &SoundFile,
     length: Frames,
 ) -> Result<Box<dyn Encoder>, FileError> {
+    let told = |error| FileError::of(error, path);
     let contents = &sound.contents;
     Ok(match sound.format {
         Format::Wav => match Wav::new(sound.bits, contents, length) {
             Some(wav) => Box::new(wav),
             None => return Err(FileError::TooLong(path.into())),
         },
-        Format::Flac | Format::Mp3 | Format::Opus => {
-            return Err(FileError::NotBuilt(path.into()));
-        }
+        Format::Flac => Box::new(Flac::new(sound.bits, contents).map_err(told)?),
+        Format::Opus => Box::new(Opus::new(contents).map_err(told)?),
+        #[cfg(feature = "mp3")]
+        Format::Mp3 => Box::new(mp3::Mp3::new(contents).map_err(told)?),
+        #[cfg(not(feature = "mp3"))]
+        Format::Mp3 => return Err(FileError::NotBuilt(path.into())),
     })
+}
+
+/// Passes on what a library says that could not encode.
+fn failed(error: impl Display) -> io::Error {
+    io::Error::other(error.to_string())
 }
