@@ -64,6 +64,13 @@ pub struct LoadedFolder {
     pub diagnostics: Vec<Diagnostic>,
 }
 
+/// The sessions of a folder by their ids, in order, and what there is to say of their names.
+pub struct Listed {
+    pub ids: Vec<String>,
+    pub sources: Sources,
+    pub diagnostics: Vec<Diagnostic>,
+}
+
 /// One session file read by itself, not yet joined with its movements.
 pub struct LoneSession {
     pub sources: Sources,
@@ -178,7 +185,15 @@ impl Folder {
 
     /// Reads one session and the movements it uses.
     pub fn load(&self, file: &Path) -> Loaded {
-        let mut reader = Reader::default();
+        self.load_in(file, None)
+    }
+
+    /// Reads one session as if its file asked for a language.
+    pub fn load_in(&self, file: &Path, language: Option<Language>) -> Loaded {
+        let mut reader = Reader {
+            language,
+            ..Reader::default()
+        };
         let session = reader.session(file, self);
         Loaded {
             session,
@@ -211,10 +226,18 @@ impl Folder {
 
     /// Returns the ids of the sessions, in order.
     pub fn session_ids(&self) -> Vec<String> {
-        Reader::default()
-            .files(self, "sessions")
-            .into_keys()
-            .collect()
+        self.listed().ids
+    }
+
+    /// Lists the sessions without reading them.
+    pub fn listed(&self) -> Listed {
+        let mut reader = Reader::default();
+        let ids = reader.files(self, "sessions").into_keys().collect();
+        Listed {
+            ids,
+            diagnostics: in_order(reader.diagnostics),
+            sources: reader.sources,
+        }
     }
 }
 
@@ -222,6 +245,8 @@ impl Folder {
 struct Reader {
     sources: Sources,
     diagnostics: Vec<Diagnostic>,
+    /// The language that sessions are to be in, whatever they say.
+    language: Option<Language>,
     library: Library,
     all_movements: Option<BTreeMap<String, PathBuf>>,
 }
@@ -229,8 +254,11 @@ struct Reader {
 impl Reader {
     fn session(&mut self, file: &Path, folder: &Folder) -> Option<Session> {
         let source = self.text(file)?;
-        let (text, found) = read_session(&self.sources, source);
+        let (mut text, found) = read_session(&self.sources, source);
         self.diagnostics.extend(found);
+        if let (Some(text), Some(language)) = (&mut text, self.language) {
+            text.language = language;
+        }
         let movements = match self.all_movements.take() {
             Some(movements) => movements,
             None => self.files(folder, "movements"),

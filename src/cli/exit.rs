@@ -22,6 +22,8 @@ pub enum Failure {
     Busy(String),
     /// Nothing runs that could be told or asked, or it refused.
     NotReached(String),
+    /// Some of many could not be done; the others were.
+    Some(String),
     /// The command line makes no sense.
     Usage(String),
     /// The user ended it before it was done.
@@ -39,6 +41,7 @@ impl Failure {
             Failure::Voice(_) => 5,
             Failure::Busy(_) => 7,
             Failure::NotReached(_) => 6,
+            Failure::Some(_) => 8,
             Failure::Usage(_) => USAGE,
             Failure::Interrupted => 130,
         }
@@ -52,6 +55,7 @@ impl Failure {
             | Failure::Voice(message)
             | Failure::Busy(message)
             | Failure::NotReached(message)
+            | Failure::Some(message)
             | Failure::Usage(message) => Some(message),
             Failure::Advice | Failure::Faults | Failure::Interrupted => None,
         }

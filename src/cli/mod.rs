@@ -10,6 +10,7 @@ mod interrupt;
 mod keys;
 mod load;
 mod log;
+mod many;
 mod new;
 mod outputs;
 mod plan;

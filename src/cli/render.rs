@@ -1,4 +1,4 @@
-//! `render`: writes a class to a file.
+//! `render`: writes a class to a file, or all those of a folder.
 
 use super::Done;
 use super::Failure;
@@ -7,6 +7,7 @@ use super::complain;
 use super::interrupt::Interrupt;
 use super::is_terminal;
 use super::load;
+use super::many;
 use super::outputs;
 use super::outputs::How;
 use super::outputs::Layer;
@@ -41,7 +42,7 @@ use std::path::PathBuf;
 pub struct Options {
     #[command(flatten)]
     pub planning: Planning,
-    /// The file to write; its ending says what: .wav, .flac, .mp3 and .opus are the sound with its chapters, .vtt and
+    /// The file to write, or for a folder the folder to write to. A file's ending says what: .wav, .flac, .mp3 and .opus are the sound with its chapters, .vtt and
     /// .srt captions, .chapters.vtt the chapters of a film or a recording, .ffmeta and .csv the same for film editors,
     /// .html the sheet.
     #[arg(short, long)]
@@ -69,6 +70,8 @@ pub struct Options {
     /// End there: a time of the class, or with the end of a block or a round.
     #[arg(long, value_name = "PLACE")]
     to: Option<String>,
+    #[command(flatten)]
+    many: many::Many,
 }
 
 fn bits(text: &str) -> Result<Bits, String> {
@@ -115,6 +118,37 @@ impl Options {
     }
 }
 
+/// Renders all sessions of a folder.
+fn all(options: &Options) -> Done {
+    let given = [
+        (options.stems, "--stems"),
+        (options.from.is_some(), "--from"),
+        (options.to.is_some(), "--to"),
+        (
+            options.planning.voice.is_some(),
+            "--voice (a folder takes --voices)",
+        ),
+    ];
+    let given = given.into_iter().filter(|(given, _)| *given);
+    all_told(
+        given
+            .map(|(_, name)| format!("{name} is for one session"))
+            .collect(),
+    )?;
+    let manner = many::Manner {
+        bits: options.bits,
+        clarity: options.planning.clarity,
+        music: !options.no_music,
+    };
+    many::run(
+        &options.planning,
+        &options.many,
+        manner,
+        &options.output,
+        options.overwrite,
+    )
+}
+
 /// Fails with all faults at once.
 fn all_told(faults: Vec<String>) -> Done {
     match faults.is_empty() {
@@ -124,6 +158,15 @@ fn all_told(faults: Vec<String>) -> Done {
 }
 
 pub fn run(options: Options) -> Done {
+    if options.from_record.is_none() && Path::new(&options.planning.session).is_dir() {
+        return all(&options);
+    }
+    if let Some(given) = options.many.given() {
+        return Err(Failure::Usage(format!(
+            "{given} is for a folder: expected one in place of the session, found \"{}\"",
+            options.planning.session
+        )));
+    }
     let output = Output::of(&options.output)?;
     options.check(output)?;
     let mut files = options.files();

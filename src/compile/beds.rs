@@ -122,6 +122,19 @@ impl Beds {
         })
     }
 
+    /// Returns all that changes what is heard of music in a session: what is said of it, and the files of its
+    /// folders by name, size and time.
+    pub fn heard(&self, session: &Session) -> Vec<String> {
+        let blocks = (0..session.text.blocks.len()).map(Some);
+        let all = std::iter::once(None).chain(blocks);
+        let all = all.filter_map(|block| session.text.music(block, self.outside.as_ref()));
+        all.map(|music| {
+            let files = music::listing(&self.shelf(&music).folder);
+            format!("{music:?} {} {files:?}", self.seed)
+        })
+        .collect()
+    }
+
     fn shelf(&self, music: &Music) -> Shelf {
         let home = music::home();
         Shelf {

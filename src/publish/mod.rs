@@ -7,6 +7,8 @@ pub mod captions;
 pub mod chapters;
 pub mod check;
 pub mod excerpt;
+mod html;
+pub mod index;
 pub mod json;
 pub mod playlist;
 pub mod problem;

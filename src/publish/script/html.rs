@@ -17,6 +17,7 @@ use super::summary;
 use super::tone_words;
 use crate::base::units::At;
 use crate::base::wording::Language;
+use crate::publish::html::escaped;
 use std::fmt::Write;
 
 /// The size of what is said, in CSS pixels, which are 0.265 mm on a screen that is set up to scale.
@@ -133,40 +134,4 @@ fn faster(sound: &Sound) -> String {
 fn time(at: At) -> String {
     let since = seconds(at.since_start());
     format!("<time datetime=\"PT{since}S\">{}</time>", clock(at))
-}
-
-/// Writes a text so that it is one in HTML, in an attribute too; what no page can hold is left out.
-fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out += "&amp;",
-            '<' => out += "&lt;",
-            '>' => out += "&gt;",
-            '"' => out += "&quot;",
-            '\'' => out += "&#39;",
-            c if c.is_control() => out.push(' '),
-            // Noncharacters are a parse error in HTML.
-            '\u{fdd0}'..='\u{fdef}' => {}
-            c if u32::from(c) & 0xfffe == 0xfffe => {}
-            other => out.push(other),
-        }
-    }
-    out
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn nothing_in_a_text_is_markup() {
-        for (text, written) in [
-            ("<b>&amp;\"'", "&lt;b&gt;&amp;amp;&quot;&#39;"),
-            ("a\u{0}\n\u{7f}\u{fffe}\u{fdd0}b", "a   b"),
-            ("Übung 🚣", "Übung 🚣"),
-        ] {
-            assert_eq!(escaped(text), written);
-        }
-    }
 }

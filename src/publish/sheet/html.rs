@@ -11,6 +11,7 @@ use super::svg;
 use super::timeline;
 use super::wrap::AnySans;
 use crate::planning::timeline::SegmentKind;
+pub(super) use crate::publish::html::escaped;
 use std::fmt::Write;
 
 /// What stands above the first page's timeline: title, facts and key.
@@ -229,24 +230,4 @@ fn of_exercise(exercise: &Exercise, labels: &Labels) -> String {
         }
     }
     out + "</li>\n"
-}
-
-/// Writes a text so that it is one in HTML and SVG, in an attribute too; what no page can hold is left out.
-pub fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out += "&amp;",
-            '<' => out += "&lt;",
-            '>' => out += "&gt;",
-            '"' => out += "&quot;",
-            '\'' => out += "&#39;",
-            c if c.is_control() => out.push(' '),
-            // Noncharacters are a parse error in HTML.
-            '\u{fdd0}'..='\u{fdef}' => {}
-            c if u32::from(c) & 0xfffe == 0xfffe => {}
-            other => out.push(other),
-        }
-    }
-    out
 }

@@ -4,6 +4,7 @@ use std::cmp::Ordering;
 use std::fs;
 use std::path::Path;
 use std::path::PathBuf;
+use std::time::SystemTime;
 
 use crate::base::music::may_be_music;
 
@@ -19,6 +20,19 @@ pub(super) fn files(folder: &Path) -> std::io::Result<Vec<PathBuf>> {
     found
         .sort_by(|a, b| by_name(&a.to_string_lossy(), &b.to_string_lossy()).then_with(|| a.cmp(b)));
     Ok(found)
+}
+
+/// Lists the same by name, with sizes and when they were changed, to tell whether anything is another than it was.
+pub fn listing(folder: &Path) -> Vec<(PathBuf, u64, Option<SystemTime>)> {
+    let look = |path: PathBuf| {
+        let found = fs::metadata(&path).ok();
+        let size = found.as_ref().map_or(0, fs::Metadata::len);
+        let changed = found.and_then(|found| found.modified().ok());
+        let name = path.strip_prefix(folder).unwrap_or(&path).to_owned();
+        (name, size, changed)
+    };
+    let files = files(folder).unwrap_or_default();
+    files.into_iter().map(look).collect()
 }
 
 fn look(entries: fs::ReadDir, depth: usize, found: &mut Vec<PathBuf>) {

@@ -24,6 +24,7 @@ mod track;
 pub use bed::Bed;
 pub use kept::home;
 pub use kept::standard as kept;
+pub use list::listing;
 pub use thread::BedThread;
 
 use std::path::PathBuf;

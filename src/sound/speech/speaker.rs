@@ -70,6 +70,8 @@ pub struct Settings {
     /// How long an engine may take for a text, beyond the time to speak it aloud: a class makes its
     /// lines half a minute ahead, and another voice must still be in time.
     pub patience: Duration,
+    /// How many texts are made at a time, at most.
+    pub workers: usize,
 }
 
 impl Settings {
@@ -93,6 +95,7 @@ impl Settings {
             engine: None,
             idle: Duration::from_secs(10),
             patience: Duration::from_secs(4),
+            workers: serve::WORKERS,
         }
     }
 
@@ -132,7 +135,8 @@ impl Speaker {
             let maker = Arc::clone(&maker);
             Arc::new(move |job: &Job| maker.make(job))
         };
-        let queue = Queue::new(serve::WORKERS, make);
+        let workers = settings.workers.clamp(1, serve::WORKERS);
+        let queue = Queue::new(workers, make);
         let speaker = Speaker {
             system: chain.system.map(Arc::new),
             queue,
@@ -157,6 +161,12 @@ impl Speaker {
     /// Returns how far speech is shaped.
     pub fn clarity(&self) -> Clarity {
         self.maker.clarity
+    }
+
+    /// Returns what the voice is known by: all of it that changes its samples.
+    pub fn id(&self) -> String {
+        let voice = self.maker.first().id();
+        format!("{voice}+{}", self.maker.clarity.word())
     }
 
     /// Returns the name of the voice that speaks what the system's cannot.

@@ -64,7 +64,7 @@ impl World {
     }
 
     /// The program with these arguments, about to run in `boathouse`.
-    fn command(&self, arguments: &[&str]) -> Command {
+    pub fn command(&self, arguments: &[&str]) -> Command {
         let mut command = Command::new(env!("CARGO_BIN_EXE_sidevoice"));
         command
             .args(arguments)
@@ -106,7 +106,7 @@ impl Ended {
 }
 
 /// The names in a folder, hidden ones included, in order.
-fn names(folder: &Path) -> Vec<String> {
+pub fn names(folder: &Path) -> Vec<String> {
     let entries = fs::read_dir(folder).unwrap();
     let mut names: Vec<_> = entries
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())

@@ -2,6 +2,7 @@
 
 mod agenda;
 mod captions;
+mod folder;
 mod recorded;
 mod sheet;
 
