@@ -17,6 +17,7 @@ use crate::planning::plan::SoundKind;
 use crate::planning::session::Session;
 use crate::publish::chapters;
 use crate::publish::excerpt::Excerpt;
+use crate::publish::sheet::Paper;
 use crate::sound::mix::Clip;
 use crate::sound::out::Bits;
 use crate::sound::out::Format;
@@ -38,7 +39,7 @@ pub enum Output {
 }
 
 /// The endings, with what each means; one that ends in another stands before it.
-pub const ENDINGS: [(&str, Output); 10] = [
+pub const ENDINGS: [(&str, Output); 11] = [
     (".wav", Output::Sound(Format::Wav)),
     (".flac", Output::Sound(Format::Flac)),
     (".mp3", Output::Sound(Format::Mp3)),
@@ -49,6 +50,7 @@ pub const ENDINGS: [(&str, Output); 10] = [
     (".ffmeta", Output::Text(Text::FfMetadata)),
     (".csv", Output::Text(Text::Markers)),
     (".html", Output::Sheet(sheet::Kind::Html)),
+    (".pdf", Output::Sheet(sheet::Kind::Pdf)),
 ];
 
 /// A class that is made, with what else its outputs need.
@@ -66,6 +68,8 @@ pub struct Made<'a> {
 #[derive(Debug, Clone, Copy, Default)]
 pub struct How {
     pub bits: Bits,
+    /// Of a .pdf.
+    pub paper: Paper,
     /// Whether a file that is there is replaced.
     pub overwrite: bool,
 }
@@ -215,7 +219,7 @@ pub fn write(
             return written::whole(path, how.overwrite, text.as_bytes());
         }
         Output::Sheet(kind) => {
-            let bytes = kind.of_plan(&made.class.plan, made.session);
+            let bytes = kind.of_plan(&made.class.plan, made.session, how.paper)?;
             return written::whole(path, how.overwrite, &bytes);
         }
     };

@@ -15,6 +15,7 @@ use super::outputs::Listener;
 use super::outputs::Made;
 use super::outputs::Output;
 use super::print;
+use super::sheet::paper;
 use super::recorded;
 use crate::base::units::At;
 use crate::base::units::SampleRate;
@@ -24,6 +25,7 @@ use crate::compile::Compiler;
 use crate::compile::settings_in;
 use crate::planning::session::NOMINAL_OPEN;
 use crate::publish::excerpt::Excerpt;
+use crate::publish::sheet::Paper;
 use crate::sound::out::Bits;
 use crate::sound::out::Target;
 use clap::Args;
@@ -44,7 +46,7 @@ pub struct Options {
     pub planning: Planning,
     /// The file to write, or for a folder the folder to write to. A file's ending says what: .wav, .flac, .mp3 and .opus are the sound with its chapters, .vtt and
     /// .srt captions, .chapters.vtt the chapters of a film or a recording, .ffmeta and .csv the same for film editors,
-    /// .html the sheet.
+    /// .html and .pdf the sheet.
     #[arg(short, long)]
     output: PathBuf,
     /// Write what really sounded in a run, pauses and skips included: a file of the folder's `log`, by its path or its
@@ -61,6 +63,9 @@ pub struct Options {
     /// Bits a sample, of .wav and .flac.
     #[arg(long, default_value = "16", value_parser = bits)]
     pub bits: Bits,
+    /// The paper of a .pdf: a4 or letter.
+    #[arg(long, default_value = "a4", value_parser = paper)]
+    paper: Paper,
     /// Write speech, tones and music apart, each as long as the class: X.speech.wav, X.tones.wav, X.bed.wav.
     #[arg(long)]
     stems: bool,
@@ -137,6 +142,7 @@ fn all(options: &Options) -> Done {
     )?;
     let manner = many::Manner {
         bits: options.bits,
+        paper: options.paper,
         clarity: options.planning.clarity,
         music: !options.no_music,
     };
@@ -259,6 +265,7 @@ fn write(
 ) -> Done {
     let how = How {
         bits: options.bits,
+        paper: options.paper,
         overwrite: options.overwrite,
     };
     let length = made.excerpt.to - made.excerpt.from;

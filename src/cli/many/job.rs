@@ -31,6 +31,7 @@ use crate::live::history;
 use crate::planning::script::CautionLength;
 use crate::planning::session::Session;
 use crate::publish::excerpt::Excerpt;
+use crate::publish::sheet::Paper;
 use crate::sound::out::Bits;
 use crate::sound::speech::Speaker;
 use std::collections::BTreeMap;
@@ -42,6 +43,7 @@ use std::path::PathBuf;
 #[derive(Debug, Clone, Copy)]
 pub struct Manner {
     pub bits: Bits,
+    pub paper: Paper,
     pub clarity: Option<Clarity>,
     /// Whether there is music below them, where files ask for it.
     pub music: bool,
@@ -232,6 +234,7 @@ impl Job {
         };
         let how = How {
             bits: order.manner.bits,
+            paper: order.manner.paper,
             overwrite: true,
         };
         for (path, output) in wanted {

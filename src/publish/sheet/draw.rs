@@ -4,7 +4,30 @@
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Drawing {
     pub height_mm: f32,
+    /// What says nothing by itself: bars, ticks of time, threads.
     pub shapes: Vec<Shape>,
+    /// What says something, in the order in which it is heard.
+    pub told: Vec<Told>,
+}
+
+impl Drawing {
+    /// Goes through all shapes.
+    pub fn all(&self) -> impl Iterator<Item = &Shape> {
+        let told = self.told.iter();
+        let told = told.flat_map(|told| told.mark.iter().chain(&told.words));
+        self.shapes.iter().chain(told)
+    }
+}
+
+/// What is drawn of a part of the sheet, or of a sound in it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Told {
+    /// Which part, and which sound of it: none for the part as such.
+    pub part: usize,
+    pub heard: Option<usize>,
+    /// What stands for it where it has no words, or beside them.
+    pub mark: Option<Shape>,
+    pub words: Vec<Shape>,
 }
 
 /// A shape; all are black on white.
@@ -32,6 +55,21 @@ pub enum Shape {
         bold: bool,
         text: String,
     },
+}
+
+impl Shape {
+    /// Returns it moved to the right and down.
+    pub fn moved(&self, right_mm: f32, down_mm: f32) -> Self {
+        let to = |(x, y): (f32, f32)| (x + right_mm, y + down_mm);
+        let mut moved = self.clone();
+        match &mut moved {
+            Shape::Box { x_mm, y_mm, .. } => (*x_mm, *y_mm) = to((*x_mm, *y_mm)),
+            Shape::Line { from_mm, to_mm } => (*from_mm, *to_mm) = (to(*from_mm), to(*to_mm)),
+            Shape::Area(points) => points.iter_mut().for_each(|point| *point = to(*point)),
+            Shape::Text { x_mm, base_mm, .. } => (*x_mm, *base_mm) = to((*x_mm, *base_mm)),
+        }
+        moved
+    }
 }
 
 /// A point of letters in millimetres.

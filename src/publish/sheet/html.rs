@@ -9,11 +9,16 @@ use super::content::time;
 use super::draw::Drawing;
 use super::svg;
 use super::timeline;
+use super::timeline::Field;
 use super::wrap::AnySans;
 use crate::planning::timeline::SegmentKind;
 pub(super) use crate::publish::html::escaped;
 use std::fmt::Write;
 
+/// The width of what is printed: A4 and Letter have it between margins of 12 mm.
+const WIDTH_MM: f32 = 186.0;
+/// The height on either paper, between the same margins, with some to spare for a page's own head.
+const HEIGHT_MM: f32 = 246.0;
 /// What stands above the first page's timeline: title, facts and key.
 const ABOVE_MM: f32 = 46.0;
 
@@ -34,12 +39,11 @@ pub fn html(sheet: &Sheet) -> String {
 
 /// The page's one style sheet. What is for screen readers alone is there, and not drawn.
 fn style() -> String {
-    let width = timeline::WIDTH_MM;
     format!(
         "@page {{ margin: 12mm; }}\n\
          :root {{ color: #000; background: #fff; }}\n\
          body {{ margin: 0; font: 11.5pt/1.3 Arial, Helvetica, \"Liberation Sans\", sans-serif; }}\n\
-         main {{ max-width: {width}mm; margin: 0 auto; overflow-wrap: anywhere; }}\n\
+         main {{ max-width: {WIDTH_MM}mm; margin: 0 auto; overflow-wrap: anywhere; }}\n\
          h1 {{ font-size: 20pt; line-height: 1.1; margin: 0; max-height: 2.2em; overflow: hidden; }}\n\
          h2 {{ font-size: 15pt; line-height: 1.2; margin: 1mm 0; border-bottom: 0.6mm solid; }}\n\
          h3 {{ break-after: avoid; font-size: 13pt; line-height: 1.2; margin: 2mm 0 0.5mm; }}\n\
@@ -83,6 +87,7 @@ fn coach(sheet: &Sheet) -> String {
         let drawing = Drawing {
             height_mm: 4.4,
             shapes,
+            told: Vec::new(),
         };
         // A write into a string cannot fail.
         let _ = writeln!(
@@ -93,11 +98,16 @@ fn coach(sheet: &Sheet) -> String {
         );
     }
     out += "</ul>\n";
-    for drawing in timeline::drawings(sheet, ABOVE_MM, &AnySans) {
+    let field = Field {
+        width_mm: WIDTH_MM,
+        first_mm: HEIGHT_MM - ABOVE_MM,
+        others_mm: HEIGHT_MM,
+    };
+    for drawing in timeline::drawings(sheet, field, &AnySans) {
         let _ = writeln!(
             out,
             "<div class=\"time\">{}</div>",
-            svg::svg(&drawing, timeline::WIDTH_MM)
+            svg::svg(&drawing, WIDTH_MM)
         );
     }
     out += &heard(sheet);

@@ -7,12 +7,15 @@ mod content;
 mod draw;
 mod html;
 mod pages;
+mod pdf;
 mod svg;
 mod timeline;
 mod wrap;
 
 pub use content::content;
 pub use html::html;
+pub use pdf::Paper;
+pub use pdf::pdf;
 
 use crate::base::units::At;
 use crate::base::wording::Language;

@@ -8,6 +8,7 @@ use super::wrap::Letters;
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::planning::script::Topic;
+use crate::planning::timeline::SegmentKind;
 
 /// How a timeline is laid out.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,18 +40,18 @@ struct Slice {
 /// What is written beside an instant.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Label {
+    /// Which sound of its part; none for the heading of the part.
+    pub heard: Option<usize>,
     pub rows: Vec<String>,
     pub bold: bool,
     pub size_pt: f32,
-    /// Whether it is the heading of a segment, and not a line.
-    pub heading: bool,
-    pub safety: bool,
 }
 
 /// A label in its place.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Placed {
     pub at: At,
+    pub part: usize,
     pub y_mm: f32,
     pub label: Label,
 }
@@ -91,6 +92,7 @@ impl Column {
             self.words_to_mm = y_mm + label.height_mm();
             self.labels.push(Placed {
                 at: slice.at,
+                part: slice.part,
                 y_mm,
                 label: label.clone(),
             });
@@ -106,7 +108,7 @@ impl Column {
 }
 
 /// How high a row is, in heights of its letters.
-const ROW: f32 = 1.2;
+const ROW: f32 = 1.17;
 
 impl Label {
     /// Returns how high a row of it is.
@@ -116,33 +118,41 @@ impl Label {
 
     fn height_mm(&self) -> f32 {
         // A little air below each, a little more above a heading, which is part of its own height.
-        self.row_mm() * (self.rows.len() as f32 + if self.heading { 0.25 } else { 0.1 })
+        self.row_mm() * (self.rows.len() as f32 + if self.heard.is_none() { 0.25 } else { 0.06 })
     }
 }
 
 /// At arm's length (65 cm) a capital of 12 points, 3 mm, fills 16 minutes of arc, the least of ISO 9241-303 (from
-/// memory); 10 points are what books are printed in.
-const SIZES_PT: [f32; 3] = [12.0, 11.0, 10.0];
-/// From what takes a page for six minutes to what takes one for a minute and a half.
-const SCALES_MM: [f32; 12] = [0.7, 0.85, 1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.5, 2.8, 3.2];
-/// What a page more costs, and what a point less, in millimetres by which a label is late.
+/// memory); 10 points are what books are printed in, 9 what newspapers are (common practice).
+const SIZES_PT: [f32; 5] = [12.0, 11.0, 10.0, 9.5, 9.0];
+/// From what takes a page for eight minutes to what takes one for a minute and a half.
+const SCALES_MM: [f32; 13] = [
+    0.55, 0.7, 0.85, 1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.5, 2.8, 3.2,
+];
+/// What a page more costs, what it costs besides that there is a page to turn, and what a point less, in millimetres
+/// by which a label is late.
 const PAGE_COSTS: f32 = 40.0;
+const TURNING_COSTS: f32 = 60.0;
 const POINT_COSTS: f32 = 12.0;
 
 /// Lays a timeline out at the scale that is best to read: few pages, large letters, labels beside their time.
 pub fn columns(sheet: &Sheet, room: Room, letters: &dyn Letters) -> (Scale, Vec<Column>) {
     let mut best: Option<(f32, Scale, Vec<Column>)> = None;
     for size_pt in SIZES_PT {
+        let slices = slices(sheet, room, size_pt, letters);
         for mm_a_second in SCALES_MM {
             let scale = Scale {
                 mm_a_second,
                 size_pt,
             };
-            let columns = at_scale(sheet, room, scale, letters);
+            let columns = at_scale(&slices, room, scale);
             let pages = columns.len().div_ceil(room.columns) as f32;
+            let turning = if pages > 1.0 { TURNING_COSTS } else { 0.0 };
             let late = columns.iter().map(|c| c.late_mm(scale)).fold(0.0, f32::max);
             // An hour may be late by as much as five minutes: each page has its own.
-            let cost = pages * PAGE_COSTS + late * pages.sqrt() + (12.0 - size_pt) * POINT_COSTS;
+            let late = late * pages.sqrt();
+            let small = (SIZES_PT[0] - size_pt) * POINT_COSTS;
+            let cost = pages * PAGE_COSTS + turning + late + small;
             if best.as_ref().is_none_or(|(least, ..)| cost < *least) {
                 best = Some((cost, scale, columns));
             }
@@ -155,8 +165,7 @@ pub fn columns(sheet: &Sheet, room: Room, letters: &dyn Letters) -> (Scale, Vec<
     best.map_or((none, Vec::new()), |(_, scale, columns)| (scale, columns))
 }
 
-fn at_scale(sheet: &Sheet, room: Room, scale: Scale, letters: &dyn Letters) -> Vec<Column> {
-    let slices = slices(sheet, room, scale, letters);
+fn at_scale(slices: &[Slice], room: Room, scale: Scale) -> Vec<Column> {
     let height = |column: usize| match column / room.columns {
         0 => room.first_mm,
         _ => room.others_mm,
@@ -196,17 +205,45 @@ fn at_scale(sheet: &Sheet, room: Room, scale: Scale, letters: &dyn Letters) -> V
 /// A stretch in which nothing is said is cut after so long, where a column ends.
 const LONGEST: Millis = Millis::from_secs(20);
 
-fn slices(sheet: &Sheet, room: Room, scale: Scale, letters: &dyn Letters) -> Vec<Slice> {
+/// What is said so soon after a rest began carries the time of both.
+const AT_ONCE: Millis = Millis::from_secs(2);
+
+fn slices(sheet: &Sheet, room: Room, size_pt: f32, letters: &dyn Letters) -> Vec<Slice> {
+    let write = |text: &str, bold: bool, heard: Option<usize>| {
+        let size_pt = size_pt + if heard.is_none() { 1.0 } else { 0.0 };
+        let width = room.words_mm / (size_pt * super::draw::POINT_MM);
+        Label {
+            heard,
+            rows: wrap::rows(text, bold, width, letters),
+            bold,
+            size_pt,
+        }
+    };
     let mut slices = Vec::new();
     for (index, part) in sheet.parts.iter().enumerate() {
-        let heading = format!("{}  {}", super::content::time(part.start), part.heading);
-        let heading = label(&heading, true, true, false, room, scale, letters);
-        let mut labels = vec![(part.start, heading)];
-        labels.extend(part.heard.iter().filter_map(|heard| {
-            let (text, name, safety) = words(heard)?;
-            let label = label(text, name, false, safety, room, scale, letters);
-            Some((heard.onset, label))
-        }));
+        let time = super::content::time(part.start);
+        let mut labels = Vec::new();
+        for (nth, heard) in part.heard.iter().enumerate() {
+            let Some((text, bold)) = words(heard) else {
+                continue;
+            };
+            let rest = part.kind == SegmentKind::Rest;
+            if labels.is_empty() && rest && heard.onset - part.start <= AT_ONCE {
+                // The bar shows that it is a rest, and how long: its heading would take a row from what is said.
+                let text = format!("{time}  {text}");
+                labels.push((part.start, write(&text, bold, Some(nth))));
+                continue;
+            }
+            if labels.is_empty() {
+                let heading = format!("{time}  {}", part.heading);
+                labels.push((part.start, write(&heading, true, None)));
+            }
+            labels.push((heard.onset, write(&text, bold, Some(nth))));
+        }
+        if labels.is_empty() {
+            let heading = format!("{time}  {}", part.heading);
+            labels.push((part.start, write(&heading, true, None)));
+        }
         for at in 0..labels.len() {
             let (from, label) = &labels[at];
             let end = labels.get(at + 1).map_or(part.end, |(next, _)| *next);
@@ -234,44 +271,16 @@ fn slices(sheet: &Sheet, room: Room, scale: Scale, letters: &dyn Letters) -> Vec
     slices
 }
 
-/// Returns what is written of a sound, whether it is a name, and whether it keeps somebody safe.
-fn words(heard: &Heard) -> Option<(&str, bool, bool)> {
-    match heard.kind {
-        HeardKind::Tone(_) | HeardKind::Count => None,
-        HeardKind::Line(topic) => {
-            let safety = matches!(topic, Topic::Safety | Topic::Caution);
-            Some((&heard.text, topic == Topic::Name, safety))
-        }
-    }
-}
-
 /// What stands before a line that keeps somebody safe.
 pub const SAFETY: &str = "! ";
 
-fn label(
-    text: &str,
-    bold: bool,
-    heading: bool,
-    safety: bool,
-    room: Room,
-    scale: Scale,
-    letters: &dyn Letters,
-) -> Label {
-    let size_pt = if heading {
-        scale.size_pt + 1.0
-    } else {
-        scale.size_pt
-    };
-    let size_mm = size_pt * super::draw::POINT_MM;
-    let text = match safety {
-        true => format!("{SAFETY}{text}"),
-        false => text.to_owned(),
-    };
-    Label {
-        rows: wrap::rows(&text, bold, room.words_mm / size_mm, letters),
-        bold,
-        size_pt,
-        heading,
-        safety,
+/// Returns what is written of a sound, and whether it is a name.
+fn words(heard: &Heard) -> Option<(String, bool)> {
+    match heard.kind {
+        HeardKind::Tone(_) | HeardKind::Count => None,
+        HeardKind::Line(Topic::Safety | Topic::Caution) => {
+            Some((format!("{SAFETY}{}", heard.text), false))
+        }
+        HeardKind::Line(topic) => Some((heard.text.clone(), topic == Topic::Name)),
     }
 }

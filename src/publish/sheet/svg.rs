@@ -13,7 +13,7 @@ pub fn svg(drawing: &Drawing, width_mm: f32) -> String {
         "<svg aria-hidden=\"true\" focusable=\"false\" width=\"{width_mm:.1}mm\" height=\"{height_mm:.1}mm\" \
          viewBox=\"0 0 {width_mm:.1} {height_mm:.1}\">\n"
     );
-    for shape in &drawing.shapes {
+    for shape in drawing.all() {
         out += &element(shape);
         out.push('\n');
     }

@@ -33,15 +33,37 @@ fn about(c: char) -> f32 {
 
 /// Divides a text into rows of at most a width, in units of its size; a word that is longer is cut.
 pub fn rows(text: &str, bold: bool, width: f32, letters: &dyn Letters) -> Vec<String> {
+    rows_after(0.0, text, bold, width, letters)
+}
+
+/// The same, where the first row has a part of the width taken already; it is empty if nothing fits there.
+pub fn rows_after(
+    taken: f32,
+    text: &str,
+    bold: bool,
+    width: f32,
+    letters: &dyn Letters,
+) -> Vec<String> {
     let mut rows: Vec<String> = Vec::new();
     let fits = |text: &str| letters.width(text, bold) <= width;
     for word in text.split_whitespace() {
-        if let Some(row) = rows.last_mut() {
-            let longer = format!("{row} {word}");
-            if fits(&longer) {
-                *row = longer;
-                continue;
+        let first = rows.len() < 2;
+        match rows.last_mut() {
+            Some(row) => {
+                let longer = match row.is_empty() {
+                    true => word.to_owned(),
+                    false => format!("{row} {word}"),
+                };
+                let room = width - if first { taken } else { 0.0 };
+                if letters.width(&longer, bold) <= room {
+                    *row = longer;
+                    continue;
+                }
             }
+            None if taken > 0.0 && letters.width(word, bold) > width - taken => {
+                rows.push(String::new());
+            }
+            None => {}
         }
         let mut piece = String::new();
         for c in word.chars() {
