@@ -9,6 +9,7 @@ use crate::world::Ended;
 use crate::world::World;
 use crate::world::names;
 use crate::world::parsed;
+use serde_json::json;
 use std::fs;
 use std::path::Path;
 use std::process::Command;
@@ -366,8 +367,11 @@ fn each_session_is_spoken_in_each_language_that_is_named() {
         .check(0, &[]);
     let page = fs::read_to_string(world.at("out/index.html")).unwrap();
     let read = parsed(&read_by("page.py", "index.html", &page));
-    assert_eq!(read["headings"][1], "<b>\"Eight\"</b> & --> more");
-    assert_eq!(read["links"].as_array().unwrap().len(), 2, "{read}");
+    assert_eq!(
+        read["headings"][1],
+        json!([2, "<b>\"Eight\"</b> & --> more"])
+    );
+    assert_eq!(read["active"], json!(["audio src", "a href", "a href"]));
 }
 
 #[test]
