@@ -5,6 +5,7 @@
 
 mod again;
 mod beds;
+mod class;
 
 pub use again::Again;
 pub use again::again;
@@ -15,11 +16,12 @@ pub use beds::Below;
 pub use beds::Notices;
 pub use beds::Tell;
 pub use beds::Told;
+pub use class::Class;
+pub use class::Stream;
 
 use crate::base::tones::Tones;
 use crate::base::units::At;
 use crate::base::units::FrameAt;
-use crate::base::units::Frames;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 use crate::base::utterance::Utterance;
@@ -47,6 +49,7 @@ use crate::sound::speech::VoiceError;
 use crate::sound::speech::VoiceInfo;
 use std::cell::RefCell;
 use std::collections::HashMap;
+use std::sync::Arc;
 
 /// A stretch with its sounds, each with the clip that makes it heard.
 #[derive(Debug)]
@@ -59,15 +62,6 @@ pub struct Compiled {
     pub begins: Option<At>,
     /// The session in time as far as it is known with this stretch planned.
     pub timeline: Timeline,
-}
-
-/// The whole class: its plan and its clips, in the order of the plan's sounds.
-pub struct Class {
-    pub plan: Plan,
-    pub clips: Vec<Clip>,
-    spoken: HashMap<Utterance, Take>,
-    /// What could not be spoken and is sounded instead, with the reason.
-    pub unspoken: Vec<String>,
 }
 
 /// Makes a class, stretch by stretch, so that the first is heard while the rest is made.
@@ -94,6 +88,8 @@ struct SpokenLengths<'a> {
     /// How fast lines are spoken, of what the plan says.
     per_mille: u16,
     takes: HashMap<Utterance, Take>,
+    /// Whether samples are let go of once their length is known.
+    light: bool,
     unspoken: Vec<String>,
 }
 
@@ -138,8 +134,11 @@ impl SpokenLengths<'_> {
             .iter()
             .zip(takes)
             .map(|(utterance, take)| match take {
-                Ok(take) => {
+                Ok(mut take) => {
                     let length = take.length();
+                    if self.light && self.speaker.keeps() {
+                        take.samples = Arc::default();
+                    }
                     self.takes.insert(utterance.clone(), take);
                     Some(length)
                 }
@@ -289,6 +288,7 @@ impl<'a> Compiler<'a> {
             estimate: speaker.estimate(),
             per_mille: 1000,
             takes: HashMap::new(),
+            light: false,
             unspoken: Vec::new(),
         };
         Self {
@@ -306,6 +306,14 @@ impl<'a> Compiler<'a> {
     #[must_use]
     pub fn with_tones(self, tones: Tones) -> Self {
         Self { tones, ..self }
+    }
+
+    /// Keeps no samples where they can be had again from the cache: the class is then heard by [`Class::stream`], and
+    /// takes the memory of what is heard in half a minute, however long it is.
+    #[must_use]
+    pub fn light(mut self) -> Self {
+        self.voice.light = true;
+        self
     }
 
     /// Numbers the clips from here on.
@@ -415,28 +423,9 @@ impl<'a> Compiler<'a> {
             plan,
             clips,
             spoken: takes,
+            tones: self.tones,
             unspoken: self.voice.unspoken,
         }
-    }
-}
-
-impl Class {
-    /// Returns the words of a sound with their times in ms from the start of the session; none
-    /// where the engine does not give them.
-    pub fn words(&self, sound: &Sound) -> Vec<(String, i64, i64)> {
-        let Some(take) = self.spoken.get(&utterance(sound)) else {
-            return Vec::new();
-        };
-        let start = SampleRate::OUTPUT.frame_at(sound.onset).index();
-        let ms = |frames: Frames| {
-            let after = frames.count() as i64 - take.onset.count() as i64;
-            let frame = start.saturating_add_signed(after);
-            FrameAt::new(frame).at(SampleRate::OUTPUT).ms()
-        };
-        take.words
-            .iter()
-            .map(|w| (w.text.clone(), ms(w.onset), ms(w.end)))
-            .collect()
     }
 }
 

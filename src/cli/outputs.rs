@@ -13,12 +13,12 @@ use crate::base::wording::Wording;
 use crate::compile::Beds;
 use crate::compile::Class;
 use crate::compile::Notices;
+use crate::compile::Stream;
 use crate::planning::plan::SoundKind;
 use crate::planning::session::Session;
 use crate::publish::chapters;
 use crate::publish::excerpt::Excerpt;
 use crate::publish::sheet::Paper;
-use crate::sound::mix::Clip;
 use crate::sound::out::Bits;
 use crate::sound::out::Format;
 use crate::sound::out::Offline;
@@ -26,9 +26,11 @@ use crate::sound::out::OfflineBed;
 use crate::sound::out::Progress;
 use crate::sound::out::SoundFile;
 use crate::sound::out::write_sound;
+use crate::sound::speech::Speaker;
 use std::ops::ControlFlow;
 use std::path::Path;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// What a file holds of a class.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -57,6 +59,8 @@ pub const ENDINGS: [(&str, Output); 11] = [
 #[derive(Clone, Copy)]
 pub struct Made<'a> {
     pub class: &'a Class,
+    /// The one that it was made with.
+    pub speaker: &'a Arc<Speaker>,
     pub session: &'a Session,
     /// The music below it; `None` for none, whatever the session says.
     pub beds: Option<&'a Beds>,
@@ -163,32 +167,31 @@ impl Made<'_> {
     }
 
     /// Returns the clips that are mixed: those of its sounds, and those before it, for the music comes back after each.
-    fn clips(&self, wanted: fn(&SoundKind) -> bool) -> Vec<Clip> {
-        let sounds = self.class.plan.sounds.iter().zip(&self.class.clips);
-        let mixed = sounds.filter(|(sound, _)| {
+    fn clips(&self, wanted: fn(&SoundKind) -> bool) -> Stream {
+        self.class.stream(self.speaker, |sound| {
             wanted(&sound.kind) && (sound.end <= self.excerpt.from || self.excerpt.holds(sound))
-        });
-        mixed.map(|(_, clip)| clip.clone()).collect()
+        })
     }
 
     /// Prepares a layer to be rendered.
     fn layer(&self, layer: Layer) -> (Offline, Option<Notices>) {
         let frame = |at| SampleRate::OUTPUT.frame_at(at);
         let length = Frames::new(frame(self.excerpt.to).index());
-        let all = || self.clips(|_| true);
+        let alone = |wanted| Offline::of_stream(self.clips(wanted), length, None);
         let (offline, notices) = match layer {
-            Layer::Speech => (
-                Offline::new(self.clips(|kind| !is_tone(kind)), length),
-                None,
-            ),
-            Layer::Tones => (Offline::new(self.clips(is_tone), length), None),
-            Layer::Mix | Layer::Bed => match (self.lay(), layer) {
-                (Some((bed, notices)), Layer::Bed) => {
-                    (Offline::bed_alone(all(), length, bed), Some(notices))
+            Layer::Speech => (alone(|kind| !is_tone(kind)), None),
+            Layer::Tones => (alone(is_tone), None),
+            Layer::Mix => {
+                let (bed, notices) = self.lay().unzip();
+                let all = self.clips(|_| true);
+                (Offline::of_stream(all, length, bed), notices)
+            }
+            Layer::Bed => match self.lay() {
+                None => (Offline::new(Vec::new(), length), None),
+                Some((bed, notices)) => {
+                    let all = self.clips(|_| true);
+                    (Offline::bed_alone(all, length, bed), Some(notices))
                 }
-                (Some((bed, notices)), _) => (Offline::with_bed(all(), length, bed), Some(notices)),
-                (None, Layer::Bed) => (Offline::new(Vec::new(), length), None),
-                (None, _) => (Offline::new(all(), length), None),
             },
         };
         (offline.since(frame(self.excerpt.from)), notices)

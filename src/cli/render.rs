@@ -35,6 +35,7 @@ use indicatif::ProgressStyle;
 use std::ops::ControlFlow;
 use std::path::Path;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 #[derive(Args)]
 #[command(mut_arg("session", |session| session
@@ -185,7 +186,7 @@ pub fn run(options: Options) -> Done {
     }
     let ready = load::session(&options.planning)?;
     let config = load::config(options.planning.plain);
-    let speaker = load::speaker(&options.planning, &ready, &config)?;
+    let speaker = Arc::new(load::speaker(&options.planning, &ready, &config)?);
     if speaker.system().is_some() {
         return Err(Failure::Voice(format!(
             "the voice {} speaks by itself and gives no sound that could be written to a file. \
@@ -199,7 +200,8 @@ pub fn run(options: Options) -> Done {
     let plain = options.planning.plain || !is_terminal();
     let settings = settings_in(wording, speaker.name(), caution);
     let mut compiler = Compiler::new(&ready.session, wording, &speaker, settings)
-        .with_tones(ready.session.text.tones.unwrap_or(config.tones));
+        .with_tones(ready.session.text.tones.unwrap_or(config.tones))
+        .light();
     let stretches = compiler.stretches();
     let progress = Progress::new("speaking", stretches as u64, plain);
     let interrupt = Interrupt::noted();
@@ -241,6 +243,7 @@ pub fn run(options: Options) -> Done {
     let beds = (!options.no_music).then(|| Beds::new(root, config.music, &id, None));
     let made = Made {
         class: &class,
+        speaker: &speaker,
         session: &ready.session,
         beds: beds.as_ref(),
         excerpt,

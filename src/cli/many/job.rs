@@ -38,6 +38,7 @@ use std::collections::BTreeMap;
 use std::ops::ControlFlow;
 use std::path::Path;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// How classes are written.
 #[derive(Debug, Clone, Copy)]
@@ -214,7 +215,8 @@ impl Job {
         let wording = Wording::of(session.text.language);
         let settings = settings_in(wording, speaker.name(), order.caution);
         let mut compiler = Compiler::new(session, wording, speaker, settings)
-            .with_tones(session.text.tones.unwrap_or(order.config.tones));
+            .with_tones(session.text.tones.unwrap_or(order.config.tones))
+            .light();
         while compiler.next_stretch().is_some() {
             if order.interrupt.asked() {
                 return Err(Failure::Interrupted);
@@ -228,6 +230,7 @@ impl Job {
         let beds = order.manner.music.then(|| beds(order, &self.id));
         let made = Made {
             class: &class,
+            speaker,
             session,
             beds: beds.as_ref(),
             excerpt: Excerpt::whole(&class.plan),
@@ -254,7 +257,7 @@ impl Job {
 
 struct Class<'a> {
     session: &'a Session,
-    speaker: &'a Speaker,
+    speaker: &'a Arc<Speaker>,
 }
 
 fn beds(order: &Order, id: &str) -> Beds {

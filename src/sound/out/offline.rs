@@ -1,7 +1,6 @@
 //! Renders a whole session as fast as it goes, block by block: for files of any kind.
 
 use std::fmt;
-use std::vec::IntoIter;
 
 use rtrb::Producer;
 use rtrb::RingBuffer;
@@ -27,6 +26,9 @@ const BLOCK: usize = 4096;
 /// Blocks of the bed kept ready, over 0.6 s: far more than are mixed at a time.
 const BED: usize = 64;
 
+/// Clips in the order in which they begin.
+type Clips = Box<dyn Iterator<Item = Clip>>;
+
 /// The bed of a session that is rendered.
 pub struct OfflineBed {
     /// Gives the next block, made while it is waited for; `None` at the end of the music.
@@ -43,12 +45,11 @@ pub struct Progress {
 }
 
 /// A session on its way to a file: stereo, 48 kHz.
-#[derive(Debug)]
 pub struct Offline {
     desk: Desk,
     mixer: Master,
     /// Those not yet handed over, in order of time.
-    clips: IntoIter<Clip>,
+    clips: Clips,
     next: Option<Clip>,
     progress: Progress,
     block: Vec<f32>,
@@ -73,17 +74,30 @@ impl Offline {
 
     /// Prepares to render `length` frames of clips given in any order. What lies beyond is cut.
     pub fn new(clips: Vec<Clip>, length: Frames) -> Self {
-        Self::of(clips, length, None, false)
+        Self::of_stream(sorted(clips), length, None)
+    }
+
+    /// Prepares to render clips that come in the order in which they begin, and are taken when they are due.
+    pub fn of_stream(
+        clips: impl Iterator<Item = Clip> + 'static,
+        length: Frames,
+        bed: Option<OfflineBed>,
+    ) -> Self {
+        Self::of(Box::new(clips), length, bed, false)
     }
 
     /// Prepares the same over a bed.
     pub fn with_bed(clips: Vec<Clip>, length: Frames, bed: OfflineBed) -> Self {
-        Self::of(clips, length, Some(bed), false)
+        Self::of_stream(sorted(clips), length, Some(bed))
     }
 
     /// Prepares a bed that steps back for clips which are not heard.
-    pub fn bed_alone(clips: Vec<Clip>, length: Frames, bed: OfflineBed) -> Self {
-        Self::of(clips, length, Some(bed), true)
+    pub fn bed_alone(
+        clips: impl Iterator<Item = Clip> + 'static,
+        length: Frames,
+        bed: OfflineBed,
+    ) -> Self {
+        Self::of(Box::new(clips), length, Some(bed), true)
     }
 
     /// Leaves out what lies before a place: it is rendered, so that the rest is as it would be with it, and not handed
@@ -102,10 +116,10 @@ impl Offline {
         }
     }
 
-    fn of(mut clips: Vec<Clip>, length: Frames, bed: Option<OfflineBed>, bed_alone: bool) -> Self {
-        clips.sort_by_key(|it| it.at);
+    fn of(mut clips: Clips, length: Frames, bed: Option<OfflineBed>, bed_alone: bool) -> Self {
         // As many as there are, so that a crowd in one place fits too.
-        let capacity = clips.len().max(CAPACITY);
+        let (least, most) = clips.size_hint();
+        let capacity = most.unwrap_or(least).max(CAPACITY);
         let (mut desk, mut mixer) = desk_and_mixer(SampleRate::OUTPUT, Self::CHANNELS, capacity);
         let bed = bed.map(|mut bed| {
             bed.aims.sort_by_key(|(at, _)| *at);
@@ -118,7 +132,6 @@ impl Offline {
         }
         // The ring is new: there is room.
         let _ = desk.tell(Command::Play);
-        let mut clips = clips.into_iter();
         Offline {
             desk,
             mixer: mixer.into(),
@@ -212,6 +225,11 @@ impl Offline {
             }
         }
     }
+}
+
+fn sorted(mut clips: Vec<Clip>) -> std::vec::IntoIter<Clip> {
+    clips.sort_by_key(|it| it.at);
+    clips.into_iter()
 }
 
 impl Laid {

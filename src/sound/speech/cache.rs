@@ -84,6 +84,11 @@ impl Cache {
         }
     }
 
+    /// Tells whether takes are kept, as far as is known.
+    pub fn keeps(&self) -> bool {
+        self.folder.is_some() && !self.unwritable.load(Ordering::Relaxed)
+    }
+
     /// Finds a take; a damaged one is removed and not found.
     pub fn get(&self, key: &Key) -> Option<Take> {
         let path = self.folder.as_ref()?.join(key.file_name());

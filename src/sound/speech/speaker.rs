@@ -163,6 +163,11 @@ impl Speaker {
         self.maker.clarity
     }
 
+    /// Returns whether what was spoken once is kept, and need not be made again.
+    pub fn keeps(&self) -> bool {
+        self.maker.cache.keeps()
+    }
+
     /// Returns what the voice is known by: all of it that changes its samples.
     pub fn id(&self) -> String {
         let voice = self.maker.first().id();
