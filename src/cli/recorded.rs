@@ -102,7 +102,7 @@ pub fn run(
             Output::Sheet(_) => {}
         }
         print(&format!(
-            "{}: {} long. It begins with the sync tone, at {}{}.\n",
+            "{}: {} long. It begins where the sync tone does, at {}{}.\n",
             path.display(),
             laid.course.end.at(SampleRate::OUTPUT),
             laid.starts,
