@@ -51,7 +51,7 @@ const SOUNDS: [&str; 5] = ["flac", "wav", "opus", "mp3", "ogg"];
 
 pub fn run(options: &Options) -> Done {
     let output = options.output.as_deref();
-    let ending = output.map(|path| ending_of(path));
+    let ending = output.map(ending_of);
     let list = match ending.as_deref() {
         None | Some("ics") => false,
         Some("m3u8" | "m3u") => true,

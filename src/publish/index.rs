@@ -54,9 +54,9 @@ fn write(out: &mut String, entry: &Entry) {
     let ends = |name: &&String, ending: &str| name.ends_with(&format!(".{ending}"));
     let find = |ending: &str| entry.files.iter().find(|name| ends(name, ending));
     if let Some(sound) = PLAYED.iter().find_map(|ending| find(ending)) {
-        let _ = write!(
+        let _ = writeln!(
             out,
-            "<audio controls preload=\"none\" src=\"{}\" aria-label=\"{title}\"></audio>\n",
+            "<audio controls preload=\"none\" src=\"{}\" aria-label=\"{title}\"></audio>",
             address(sound)
         );
     }

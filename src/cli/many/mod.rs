@@ -1,4 +1,8 @@
 //! `render FOLDER`: all sessions of a folder at once, what has changed of them, on all cores.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "reads and notes files, and waits for whoever has a session at hand"
+)]
 
 mod crew;
 mod formats;
