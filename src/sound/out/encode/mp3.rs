@@ -17,10 +17,16 @@ use super::id3::tag;
 use crate::base::chapters::Contents;
 use crate::base::units::SampleRate;
 
+/// What LAME multiplies all samples by at this bit rate (its `presets.c`), so that what is already at full scale does
+/// not clip in decoders. Ours leave a decibel free, and are to be as loud as in every other format.
+const SCALED_BY: f32 = 0.95;
+
 /// An MP3 file in the making.
 pub struct Mp3 {
     encoder: mp3lame_encoder::Encoder,
     tag: Vec<u8>,
+    /// The samples of a block, made louder.
+    louder: Vec<f32>,
 }
 
 impl Mp3 {
@@ -39,6 +45,7 @@ impl Mp3 {
         Ok(Self {
             encoder,
             tag: tag(contents)?,
+            louder: Vec::new(),
         })
     }
 }
@@ -54,7 +61,11 @@ impl Encoder for Mp3 {
             return Ok(());
         }
         bytes.reserve(mp3lame_encoder::max_required_buffer_size(block.len()));
-        let encoded = self.encoder.encode_to_vec(InterleavedPcm(block), bytes);
+        self.louder.clear();
+        self.louder.extend(block.iter().map(|it| it / SCALED_BY));
+        let encoded = self
+            .encoder
+            .encode_to_vec(InterleavedPcm(&self.louder[..]), bytes);
         encoded.map(drop).map_err(failed)
     }
 
