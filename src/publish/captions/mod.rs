@@ -86,7 +86,11 @@ pub fn of_sounds(
         match &sound.kind {
             SoundKind::Tone(tone) => all.push(of_tone(sound, *tone, wording)),
             SoundKind::Count | SoundKind::Line { .. } => {
-                let told = fold::told(&sound.text, &words(sound), sound.onset, sound.end);
+                let mut told = fold::told(&sound.text, &words(sound), sound.onset, sound.end);
+                // Whatever a voice tells of its first word, that is where a sound begins: a count on its second.
+                if let Some(first) = told.first_mut() {
+                    first.onset = sound.onset;
+                }
                 all.extend(fold::captions(told, sound.end));
             }
         }
