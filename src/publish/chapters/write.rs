@@ -42,6 +42,10 @@ fn escaped(text: &str) -> String {
         }
         out.push(c);
     }
+    // Its reader takes a line end for the text's own after a backslash, even after one that is marked.
+    if text.ends_with('\\') {
+        out.push(' ');
+    }
     out
 }
 
