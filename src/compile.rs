@@ -338,6 +338,11 @@ impl<'a> Compiler<'a> {
         Some(self.with_clip(sound))
     }
 
+    /// Returns the session in time, as far as it is known by now.
+    pub fn timeline(&self) -> &Timeline {
+        self.planner.timeline()
+    }
+
     /// Returns how many stretches there are.
     pub fn stretches(&self) -> usize {
         self.planner.timeline().stretches.len()

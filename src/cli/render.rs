@@ -23,8 +23,11 @@ use crate::base::wording::Wording;
 use crate::compile::Beds;
 use crate::compile::Compiler;
 use crate::compile::settings_in;
+use crate::planning::plan::Sound;
 use crate::planning::session::NOMINAL_OPEN;
+use crate::planning::timeline::Timeline;
 use crate::publish::excerpt::Excerpt;
+use crate::publish::excerpt::Fault;
 use crate::publish::sheet::Paper;
 use crate::sound::out::Bits;
 use crate::sound::out::Target;
@@ -91,7 +94,7 @@ fn bits(text: &str) -> Result<Bits, String> {
 impl Options {
     /// Tells all that is wrong with the options before anything is done.
     fn check(&self, output: Output) -> Done {
-        let mut faults = Excerpt::unreadable(self.from.as_deref(), self.to.as_deref());
+        let mut faults = Vec::new();
         let found = self.output.display();
         if self.stems && !matches!(output, Output::Sound(_)) {
             faults.push(format!(
@@ -110,6 +113,11 @@ impl Options {
             ));
         }
         all_told(faults)
+    }
+
+    /// Finds the part that is asked for.
+    fn excerpt(&self, timeline: &Timeline, sounds: &[Sound]) -> Result<Excerpt, Vec<Fault>> {
+        Excerpt::between(timeline, sounds, self.from.as_deref(), self.to.as_deref())
     }
 
     /// Returns the files to write.
@@ -202,6 +210,12 @@ pub fn run(options: Options) -> Done {
     let mut compiler = Compiler::new(&ready.session, wording, &speaker, settings)
         .with_tones(ready.session.text.tones.unwrap_or(config.tones))
         .light();
+    // Before anything is spoken, what is known by then.
+    if let Err(faults) = options.excerpt(compiler.timeline(), &[])
+        && !faults.iter().all(|fault| fault.beyond)
+    {
+        return all_told(faults.into_iter().map(|fault| fault.told).collect());
+    }
     let stretches = compiler.stretches();
     let progress = Progress::new("speaking", stretches as u64, plain);
     let interrupt = Interrupt::noted();
@@ -232,10 +246,9 @@ pub fn run(options: Options) -> Done {
         ));
     }
     load::sound_plan(&class.plan.diagnostics)?;
-    let places = (options.from.as_deref(), options.to.as_deref());
-    let excerpt = match Excerpt::between(&class.plan, places.0, places.1) {
+    let excerpt = match options.excerpt(&class.plan.timeline, &class.plan.sounds) {
         Ok(excerpt) => excerpt,
-        Err(faults) => return all_told(faults),
+        Err(faults) => return all_told(faults.into_iter().map(|fault| fault.told).collect()),
     };
     let id = ready.file.file_stem().unwrap_or_default().to_string_lossy();
     let root = ready.folder.root();

@@ -11,6 +11,7 @@ use crate::planning::plan::SoundKind;
 use crate::planning::plan::Tone;
 use crate::planning::timeline::Segment;
 use crate::planning::timeline::SegmentKind;
+use crate::planning::timeline::Timeline;
 use crate::planning::timeline::Work;
 
 /// A part of a class, in the time of the whole.
@@ -28,6 +29,22 @@ enum Place {
     Time(At),
     /// Counted from 1, as people do; a round of it, if one is named.
     Block(usize, Option<usize>),
+}
+
+/// What is wrong with a place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fault {
+    /// What was expected, what was found.
+    pub told: String,
+    /// Whether it lies beyond the end: a class may yet get longer while it is planned.
+    pub beyond: bool,
+}
+
+impl Fault {
+    fn new(told: String) -> Self {
+        let beyond = false;
+        Self { told, beyond }
+    }
 }
 
 impl Excerpt {
@@ -48,38 +65,38 @@ impl Excerpt {
     /// A block or a round begins with the rest or the lead-in before its first work, and ends with the end tone of its
     /// last one.
     ///
+    /// Before there is a plan, `sounds` may be missing.
+    ///
     /// # Errors
     ///
-    /// All that is wrong: what was expected, what was found.
-    pub fn between(plan: &Plan, from: Option<&str>, to: Option<&str>) -> Result<Self, Vec<String>> {
-        let whole = Self::whole(plan);
-        let find = |option: (&str, Option<&str>)| match option.1 {
-            None => Ok(whole),
-            Some(text) => Place::parse(text)
-                .and_then(|place| place.find(plan))
-                .map_err(|fault| told(option, &fault)),
+    /// All that is wrong.
+    pub fn between(
+        timeline: &Timeline,
+        sounds: &[Sound],
+        from: Option<&str>,
+        to: Option<&str>,
+    ) -> Result<Self, Vec<Fault>> {
+        let find = |option: &str, text: Option<&str>| {
+            let Some(text) = text else {
+                return Ok(Self::of_time(At::START, timeline.end()));
+            };
+            let found = Place::parse(text).and_then(|place| place.find(timeline, sounds));
+            found.map_err(|fault| Fault {
+                told: format!("{option} \"{text}\": {}", fault.told),
+                ..fault
+            })
         };
-        match (find(("--from", from)), find(("--to", to))) {
+        match (find("--from", from), find("--to", to)) {
             (Ok(first), Ok(last)) if first.from < last.to => Ok(Self {
                 from: first.from,
                 ..last
             }),
-            (Ok(first), Ok(last)) => Err(vec![format!(
+            (Ok(first), Ok(last)) => Err(vec![Fault::new(format!(
                 "expected --to to lie after --from, found that it ends at {} and begins at {}",
                 last.to, first.from
-            )]),
+            ))]),
             (first, last) => Err([first.err(), last.err()].into_iter().flatten().collect()),
         }
-    }
-
-    /// Tells what is wrong with the two before there is a plan: that they are no places.
-    pub fn unreadable(from: Option<&str>, to: Option<&str>) -> Vec<String> {
-        let both = [("--from", from), ("--to", to)].into_iter();
-        let read = both.filter_map(|option| {
-            let fault = Place::parse(option.1?).err()?;
-            Some(told(option, &fault))
-        });
-        read.collect()
     }
 
     /// Tells whether a sound is heard in it, from its first audible instant to its last. An end tone belongs to the
@@ -125,7 +142,7 @@ impl Excerpt {
 
 impl Place {
     /// Reads a place.
-    fn parse(text: &str) -> Result<Self, String> {
+    fn parse(text: &str) -> Result<Self, Fault> {
         let words: Vec<String> = text.split_whitespace().map(str::to_lowercase).collect();
         let words: Vec<&str> = words.iter().map(String::as_str).collect();
         let place = match words[..] {
@@ -138,32 +155,34 @@ impl Place {
             _ => None,
         };
         place.ok_or_else(|| {
-            "expected a time of the class such as 2:00 or 1:02:03.5, \"block 2\" or \"block 1 round 2\""
-                .to_owned()
+            let expected = "expected a time of the class such as 2:00 or 1:02:03.5, \"block 2\" or \
+                            \"block 1 round 2\"";
+            Fault::new(expected.to_owned())
         })
     }
 
     /// Finds it in a plan: from where it begins to where it ends.
-    fn find(self, plan: &Plan) -> Result<Excerpt, String> {
-        let end = plan.timeline.end();
+    fn find(self, timeline: &Timeline, sounds: &[Sound]) -> Result<Excerpt, Fault> {
+        let end = timeline.end();
         let (block, round) = match self {
             Place::Time(at) if at <= end => return Ok(Excerpt::of_time(at, at)),
-            Place::Time(at) => return Err(format!("expected at most {end}, the end, found {at}")),
+            Place::Time(at) => {
+                let told = format!("expected at most {end}, the end, found {at}");
+                return Err(Fault { told, beyond: true });
+            }
             Place::Block(block, round) => (block, round),
         };
-        let works = || works(plan);
+        let works = || works(timeline);
         let blocks = works().map(|(_, work)| work.block + 1).max().unwrap_or(0);
         if !(1..=blocks).contains(&block) {
-            return Err(expected("block", blocks, block));
+            return Err(Fault::new(expected("block", blocks, block)));
         }
         let in_block = || works().filter(move |(_, work)| work.block + 1 == block);
         let rounds = in_block().map(|(_, work)| work.round + 1).max();
         let rounds = rounds.unwrap_or(0);
         if let Some(round) = round.filter(|round| !(1..=rounds).contains(round)) {
-            return Err(format!(
-                "{} of block {block}",
-                expected("round", rounds, round)
-            ));
+            let told = expected("round", rounds, round);
+            return Err(Fault::new(format!("{told} of block {block}")));
         }
         let meant = |work: &Work| round.is_none_or(|round| work.round + 1 == round);
         let mut of_it = in_block().filter(|(_, work)| meant(work));
@@ -171,13 +190,13 @@ impl Place {
         let first = of_it.next();
         let last = of_it.last().or(first);
         let (Some((first, _)), Some((last, _))) = (first, last) else {
-            return Err(format!("expected a work in block {block}, found none"));
+            let told = format!("expected a work in block {block}, found none");
+            return Err(Fault::new(told));
         };
         // With the rest, or the lead-in, before it: there it is named and counted in.
         let before = works().map(|(segment, _)| segment.end);
         let from = before.filter(|ended| *ended <= first.start).last();
-        let tone = plan
-            .sounds
+        let tone = sounds
             .iter()
             .find(|sound| sound.kind == SoundKind::Tone(Tone::End) && sound.onset == last.end);
         Ok(Excerpt {
@@ -188,16 +207,11 @@ impl Place {
     }
 }
 
-/// Says what is wrong with an option.
-fn told((option, text): (&str, Option<&str>), fault: &str) -> String {
-    format!("{option} \"{}\": {fault}", text.unwrap_or_default())
-}
-
 /// Returns the works of a plan with their segments, in order.
-fn works(plan: &Plan) -> impl Iterator<Item = (&Segment, &Work)> {
-    let segments = plan.timeline.segments.iter();
+fn works(timeline: &Timeline) -> impl Iterator<Item = (&Segment, &Work)> {
+    let segments = timeline.segments.iter();
     let works = segments.filter(|segment| segment.kind == SegmentKind::Work);
-    works.filter_map(|segment| Some((segment, plan.timeline.works.get(segment.work?)?)))
+    works.filter_map(|segment| Some((segment, timeline.works.get(segment.work?)?)))
 }
 
 fn expected(what: &str, most: usize, found: usize) -> String {
