@@ -218,7 +218,7 @@ fn a_full_disk_and_a_closed_folder_are_named_and_leave_nothing_behind() {
         eprintln!("not tested: nothing may be mounted here");
         return;
     };
-    for format in [Format::Wav] {
+    for format in [Format::Wav, Format::Flac, Format::Mp3, Format::Opus] {
         let sound = SoundFile {
             format,
             ..SoundFile::default()

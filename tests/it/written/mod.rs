@@ -1,10 +1,13 @@
-//! What is handed on of a plan: captions, chapters, sheets, calendars, lists of files.
+//! What is handed on of a class: sound, captions, chapters, sheets, calendars, lists of files.
 
 mod agenda;
 mod captions;
 mod folder;
+mod parts;
 mod recorded;
 mod sheet;
+mod sound;
+mod tags;
 
 use crate::common::python;
 use crate::common::root;
