@@ -108,8 +108,9 @@ impl Output {
         let name = path.file_name().unwrap_or_default();
         let name = name.to_string_lossy().to_lowercase();
         // An ending alone is no name.
-        let ends = |end: &str| name.len() > end.len() && name.ends_with(end);
-        let Some((_, output)) = ENDINGS.iter().find(|(end, _)| ends(end)) else {
+        let named = ENDINGS.iter().all(|(end, _)| name != *end);
+        let mut found = ENDINGS.iter().filter(|_| named);
+        let Some((_, output)) = found.find(|(end, _)| name.ends_with(end)) else {
             return Err(Failure::File(format!(
                 "expected a file name that ends in {}, found \"{}\"",
                 endings(),
