@@ -98,12 +98,7 @@ fn coach(sheet: &Sheet) -> String {
         );
     }
     out += "</ul>\n";
-    let field = Field {
-        width_mm: WIDTH_MM,
-        first_mm: HEIGHT_MM - ABOVE_MM,
-        others_mm: HEIGHT_MM,
-    };
-    for drawing in timeline::drawings(sheet, field, &AnySans) {
+    for drawing in drawings(sheet) {
         let _ = writeln!(
             out,
             "<div class=\"time\">{}</div>",
@@ -130,6 +125,30 @@ fn coach(sheet: &Sheet) -> String {
         out += "</ul>\n";
     }
     out + "</section>\n"
+}
+
+/// The timeline's drawings: with room below the last for what was left out, if that takes no page more.
+fn drawings(sheet: &Sheet) -> Vec<Drawing> {
+    let with_mm = |below_mm: f32| {
+        let field = Field {
+            width_mm: WIDTH_MM,
+            first_mm: HEIGHT_MM - ABOVE_MM,
+            others_mm: HEIGHT_MM - below_mm,
+        };
+        timeline::drawings(sheet, field, &AnySans)
+    };
+    let whole = with_mm(0.0);
+    // Two rows of an item in one of two columns, and the heading.
+    let below_mm = 10.0 + 5.5 * sheet.left_out.len() as f32;
+    if below_mm > HEIGHT_MM / 2.0 {
+        return whole;
+    }
+    let shorter = with_mm(below_mm);
+    if shorter.len() == whole.len() {
+        shorter
+    } else {
+        whole
+    }
 }
 
 /// The timeline in words, for those who do not see it.

@@ -108,7 +108,7 @@ impl Column {
 }
 
 /// How high a row is, in heights of its letters.
-const ROW: f32 = 1.17;
+const ROW: f32 = 1.14;
 
 impl Label {
     /// Returns how high a row of it is.
@@ -118,7 +118,7 @@ impl Label {
 
     fn height_mm(&self) -> f32 {
         // A little air below each, a little more above a heading, which is part of its own height.
-        self.row_mm() * (self.rows.len() as f32 + if self.heard.is_none() { 0.25 } else { 0.06 })
+        self.row_mm() * (self.rows.len() as f32 + if self.heard.is_none() { 0.2 } else { 0.04 })
     }
 }
 
@@ -126,8 +126,8 @@ impl Label {
 /// memory); 10 points are what books are printed in, 9 what newspapers are (common practice).
 const SIZES_PT: [f32; 5] = [12.0, 11.0, 10.0, 9.5, 9.0];
 /// From what takes a page for eight minutes to what takes one for a minute and a half.
-const SCALES_MM: [f32; 13] = [
-    0.55, 0.7, 0.85, 1.0, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.5, 2.8, 3.2,
+const SCALES_MM: [f32; 16] = [
+    0.55, 0.7, 0.75, 0.8, 0.85, 0.92, 1.0, 1.1, 1.2, 1.4, 1.6, 1.8, 2.0, 2.3, 2.7, 3.2,
 ];
 /// What a page more costs, what it costs besides that there is a page to turn, and what a point less, in millimetres
 /// by which a label is late.
@@ -210,7 +210,7 @@ const AT_ONCE: Millis = Millis::from_secs(2);
 
 fn slices(sheet: &Sheet, room: Room, size_pt: f32, letters: &dyn Letters) -> Vec<Slice> {
     let write = |text: &str, bold: bool, heard: Option<usize>| {
-        let size_pt = size_pt + if heard.is_none() { 1.0 } else { 0.0 };
+        let size_pt = size_pt + if heard.is_none() { 0.5 } else { 0.0 };
         let width = room.words_mm / (size_pt * super::draw::POINT_MM);
         Label {
             heard,

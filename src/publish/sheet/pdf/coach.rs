@@ -4,6 +4,7 @@ use super::book::Kind;
 use super::flow::Flow;
 use super::flow::MARGIN_MM;
 use super::flow::Paragraph;
+use super::flow::run_in_mm;
 use super::letters::printable;
 use crate::publish::sheet::HeardKind;
 use crate::publish::sheet::LeftOut;
@@ -25,7 +26,7 @@ const SMALL_PT: f32 = 9.0;
 /// How many rows a title may take; the rest of a longer one is in the file's own title.
 const TITLE_ROWS: usize = 2;
 /// How high a row of the key is.
-const KEY_MM: f32 = 4.8;
+const KEY_MM: f32 = 4.6;
 
 /// Writes them from the top of a page on.
 pub fn write(flow: &mut Flow, sheet: &Sheet) {
@@ -35,9 +36,8 @@ pub fn write(flow: &mut Flow, sheet: &Sheet) {
     flow.y_mm += 1.0;
     let (heading, items) = left_out(sheet);
     let width_mm = flow.width_mm();
-    let heights = std::iter::once(&heading).chain(&items);
-    let heights = heights.map(|p| p.height_mm(width_mm, flow.typeface));
-    let below_mm = heights.sum::<f32>();
+    let heading_mm = heading.height_mm(width_mm, flow.typeface);
+    let below_mm = heading_mm + run_in_mm(&items, width_mm, flow.typeface);
     let field = |below_mm: f32| Field {
         width_mm,
         first_mm: flow.left_mm() - below_mm,
@@ -49,16 +49,10 @@ pub fn write(flow: &mut Flow, sheet: &Sheet) {
         drawings = timeline::drawings(sheet, field(1.0), flow.typeface);
     }
     in_time(flow, sheet, &drawings);
-    flow.keep(heading.height_mm(width_mm, flow.typeface) * 2.0);
+    flow.keep(heading_mm * 2.0);
     let name = sheet.labels.left_out.clone();
     flow.write(Kind::Heading(3, name), &heading);
-    flow.book.begin(Kind::List);
-    for item in &items {
-        flow.book.begin(Kind::Item);
-        flow.write(Kind::Body, item);
-        flow.book.end();
-    }
-    flow.book.end();
+    flow.run_in(&items);
 }
 
 fn title(flow: &mut Flow, sheet: &Sheet) {
@@ -109,7 +103,7 @@ fn key(flow: &mut Flow, sheet: &Sheet) {
     let mut x_mm = 0.0;
     for (shapes, meaning) in timeline::key(sheet) {
         let width_mm = flow.typeface.width(&meaning, false) * SMALL_PT * POINT_MM;
-        if x_mm > 0.0 && x_mm + 9.0 + width_mm > flow.width_mm() {
+        if x_mm > 0.0 && x_mm + 8.0 + width_mm > flow.width_mm() {
             x_mm = 0.0;
             flow.y_mm += KEY_MM;
         }
@@ -127,7 +121,7 @@ fn key(flow: &mut Flow, sheet: &Sheet) {
         });
         flow.book.end();
         flow.book.end();
-        x_mm += 8.0 + width_mm + 5.0;
+        x_mm += 8.0 + width_mm + 2.0;
     }
     flow.book.end();
     flow.y_mm += KEY_MM;

@@ -18,6 +18,9 @@ const GUTTER_MM: f32 = 5.0;
 /// How high a row is, in heights of its letters.
 const ROW: f32 = 1.2;
 
+/// Between two items in one row.
+const BETWEEN_MM: f32 = 3.0;
+
 /// A paragraph, before anybody knows where it stands.
 #[derive(Debug, Clone, Default)]
 pub struct Paragraph {
@@ -32,6 +35,8 @@ pub struct Paragraph {
     pub indent_mm: f32,
     /// Above it.
     pub air_mm: f32,
+    /// What another one has taken of its first row.
+    pub taken_mm: f32,
 }
 
 /// A row: bold and regular, and in the aside's language or the page's.
@@ -52,8 +57,8 @@ impl Paragraph {
         self.size_pt * POINT_MM * ROW
     }
 
-    /// Divides it into rows, each from its own top left.
-    fn rows(&self, width_mm: f32, typeface: &Typeface) -> Vec<Row> {
+    /// Divides it into rows, each from its own top left; returns where the last one ends, too.
+    fn rows(&self, width_mm: f32, typeface: &Typeface) -> (Vec<Row>, f32) {
         let size_mm = self.size_pt * POINT_MM;
         let width = (width_mm - self.indent_mm) / size_mm;
         let aside = self.aside.as_ref().map_or("", |(_, text)| text);
@@ -65,13 +70,13 @@ impl Paragraph {
         // What is read from the right begins there, if nothing else stands in its row.
         let alone = self.label.is_empty() && aside.is_empty();
         let mut rows: Vec<Row> = vec![Vec::new()];
-        let mut at = 0.0;
+        let mut at = self.taken_mm / size_mm;
         for (text, bold, is_aside) in parts {
             if text.is_empty() {
                 continue;
             }
             let space = typeface.width(" ", bold);
-            if at > 0.0 {
+            if rows.last().is_some_and(|row| !row.is_empty()) {
                 at += space;
             }
             let divided = wrap::rows_after(at, text, bold, width, typeface);
@@ -101,13 +106,28 @@ impl Paragraph {
                 }
             }
         }
-        rows
+        (rows, self.indent_mm + at * size_mm)
     }
 
     /// Returns how high it is in a column of this width.
     pub fn height_mm(&self, width_mm: f32, typeface: &Typeface) -> f32 {
-        self.air_mm + self.rows(width_mm, typeface).len() as f32 * self.row_mm()
+        self.air_mm + self.rows(width_mm, typeface).0.len() as f32 * self.row_mm()
     }
+}
+
+/// Returns how high a list is whose items follow one another in the same rows.
+pub fn run_in_mm(items: &[Paragraph], width_mm: f32, typeface: &Typeface) -> f32 {
+    let (mut rows, mut taken_mm) = (1, 0.0);
+    for item in items {
+        let item = Paragraph {
+            taken_mm,
+            ..item.clone()
+        };
+        let (of_item, end_mm) = item.rows(width_mm, typeface);
+        rows += of_item.len() - 1;
+        taken_mm = end_mm + BETWEEN_MM;
+    }
+    rows as f32 * items.last().map_or(0.0, Paragraph::row_mm)
 }
 
 /// Where the next paragraph goes.
@@ -147,8 +167,12 @@ impl<'a> Flow<'a> {
 
     /// Returns the width of a column.
     pub fn width_mm(&self) -> f32 {
-        let columns = self.columns as f32;
-        (self.paper.width_mm() - 2.0 * MARGIN_MM + GUTTER_MM) / columns - GUTTER_MM
+        self.width_of(self.columns)
+    }
+
+    /// Returns the width of a column where there are so many.
+    pub fn width_of(&self, columns: usize) -> f32 {
+        (self.paper.width_mm() - 2.0 * MARGIN_MM + GUTTER_MM) / columns as f32 - GUTTER_MM
     }
 
     /// Returns where the column begins from the left.
@@ -222,24 +246,54 @@ impl<'a> Flow<'a> {
     }
 
     /// Writes the rows of a paragraph into the element that is open.
-    pub fn rows(&mut self, paragraph: &Paragraph) {
-        let rows = paragraph.rows(self.width_mm(), self.typeface);
-        let tongue = paragraph.aside.as_ref().map(|(tag, _)| *tag);
+    fn rows(&mut self, paragraph: &Paragraph) {
         self.y_mm += paragraph.air_mm;
-        for row in rows {
+        for row in paragraph.rows(self.width_mm(), self.typeface).0 {
             self.keep(paragraph.row_mm());
-            for (shape, is_aside) in &row {
-                match tongue.filter(|_| *is_aside) {
-                    Some(tag) => {
-                        self.book.begin(Kind::Tongue(tag));
-                        self.draw(shape);
-                        self.book.end();
-                    }
-                    None => self.draw(shape),
-                }
-            }
+            self.row(&row, paragraph);
             self.y_mm += paragraph.row_mm();
         }
+    }
+
+    fn row(&mut self, row: &Row, paragraph: &Paragraph) {
+        let tongue = paragraph.aside.as_ref().map(|(tag, _)| *tag);
+        for (shape, is_aside) in row {
+            match tongue.filter(|_| *is_aside) {
+                Some(tag) => {
+                    self.book.begin(Kind::Tongue(tag));
+                    self.draw(shape);
+                    self.book.end();
+                }
+                None => self.draw(shape),
+            }
+        }
+    }
+
+    /// Writes a list whose items follow one another in the same rows.
+    pub fn run_in(&mut self, items: &[Paragraph]) {
+        self.book.begin(Kind::List);
+        let mut taken_mm = 0.0;
+        for item in items {
+            let item = Paragraph {
+                taken_mm,
+                ..item.clone()
+            };
+            let (rows, end_mm) = item.rows(self.width_mm(), self.typeface);
+            taken_mm = end_mm + BETWEEN_MM;
+            self.book.begin(Kind::Item);
+            self.book.begin(Kind::Body);
+            for (nth, row) in rows.iter().enumerate() {
+                if nth > 0 {
+                    self.y_mm += item.row_mm();
+                }
+                self.keep(item.row_mm());
+                self.row(row, &item);
+            }
+            self.book.end();
+            self.book.end();
+        }
+        self.book.end();
+        self.y_mm += items.last().map_or(0.0, Paragraph::row_mm);
     }
 
     /// Writes a list, each item behind a dot.
@@ -262,4 +316,26 @@ impl<'a> Flow<'a> {
         }
         self.book.end();
     }
+}
+
+/// By how much a balanced column grows until all fits.
+const STEP_MM: f32 = 1.0;
+
+/// Returns how high two columns must be at least to hold what is so high, in order; at most a height.
+pub fn balanced(heights_mm: &[f32], most_mm: f32) -> f32 {
+    let holds = |height_mm: f32| {
+        let (mut columns, mut used) = (1, 0.0);
+        for next in heights_mm {
+            if used > 0.0 && used + next > height_mm {
+                (columns, used) = (columns + 1, 0.0);
+            }
+            used += next;
+        }
+        columns <= 2 && heights_mm.iter().all(|next| *next <= height_mm)
+    };
+    let mut height_mm = STEP_MM;
+    while height_mm < most_mm && !holds(height_mm) {
+        height_mm += STEP_MM;
+    }
+    height_mm.min(most_mm)
 }

@@ -1,9 +1,9 @@
 //! The participants' pages: cautions, what to have ready, and each movement with its start, its way and what is easier.
 
-use super::book::Book;
 use super::book::Kind;
 use super::flow::Flow;
 use super::flow::Paragraph;
+use super::flow::balanced;
 use crate::publish::sheet::Exercise;
 use crate::publish::sheet::Labels;
 use crate::publish::sheet::Sheet;
@@ -15,8 +15,6 @@ use crate::publish::sheet::wrap::Letters;
 const NUMBER_MM: f32 = 10.0;
 /// Within the frame of the cautions.
 const PADDING_MM: f32 = 2.5;
-/// By how much a balanced column grows until all fits.
-const STEP_MM: f32 = 3.0;
 
 /// Writes them from the top of a page on.
 pub fn write(flow: &mut Flow, sheet: &Sheet, size_pt: f32) {
@@ -128,14 +126,12 @@ fn exercises(flow: &mut Flow, sheet: &Sheet, size_pt: f32) {
     let all: Vec<_> = all
         .map(|one| paragraphs(one, &sheet.labels, size_pt))
         .collect();
-    let mut height_mm = STEP_MM;
-    while height_mm < flow.left_mm() && !fit(flow, &all, height_mm) {
-        height_mm += STEP_MM;
-    }
+    let heights: Vec<f32> = all.iter().map(|one| height(flow, one)).collect();
+    let height_mm = balanced(&heights, flow.left_mm());
     flow.begin_columns(2, height_mm);
     flow.book.begin(Kind::List);
-    for (nth, paragraphs) in all.iter().enumerate() {
-        flow.keep(height(flow, paragraphs));
+    for (nth, (paragraphs, height_mm)) in all.iter().zip(heights).enumerate() {
+        flow.keep(height_mm);
         card(flow, nth + 1, paragraphs, size_pt);
     }
     flow.book.end();
@@ -145,27 +141,8 @@ fn exercises(flow: &mut Flow, sheet: &Sheet, size_pt: f32) {
 /// Returns how high an exercise is, in a column of two.
 fn height(flow: &Flow, paragraphs: &[Paragraph]) -> f32 {
     let heights = paragraphs.iter();
-    let heights = heights.map(|p| p.height_mm(flow.width_mm(), flow.typeface));
+    let heights = heights.map(|p| p.height_mm(flow.width_of(2), flow.typeface));
     heights.sum::<f32>() + 1.5
-}
-
-/// Whether two columns of a height hold all exercises.
-fn fit(flow: &Flow, all: &[Vec<Paragraph>], height_mm: f32) -> bool {
-    let mut flow = Flow::new(Book::default(), flow.typeface, flow.paper);
-    flow.begin_columns(2, height_mm);
-    let mut columns = 1;
-    let mut used = 0.0;
-    for paragraphs in all {
-        let next = height(&flow, paragraphs);
-        if used > 0.0 && used + next > height_mm {
-            (columns, used) = (columns + 1, 0.0);
-        }
-        used += next;
-        if used > height_mm {
-            return false;
-        }
-    }
-    columns <= 2
 }
 
 fn card(flow: &mut Flow, number: usize, paragraphs: &[Paragraph], size_pt: f32) {
