@@ -4,8 +4,10 @@ mod agenda;
 mod captions;
 mod folder;
 mod parts;
+mod pdf;
 mod recorded;
 mod sheet;
+mod shown;
 mod sound;
 mod tags;
 
@@ -30,6 +32,21 @@ pub fn starters() -> Vec<(String, Session, Plan)> {
         (id, session, plan)
     });
     planned.collect()
+}
+
+/// The session of eight minutes as each language words it; its movements stay as they were written.
+pub fn tongues() -> Vec<(String, Session, Plan)> {
+    let each = Language::ALL.into_iter().map(|language| {
+        let mut session = starter("boathouse-five");
+        session.text.language = language;
+        let plan = tabled_plan(&session);
+        (
+            format!("boathouse-five in {}", language.tag()),
+            session,
+            plan,
+        )
+    });
+    each.collect()
 }
 
 /// Titles that are markup, that are another format's marks, that are read from the right, that have no end.
