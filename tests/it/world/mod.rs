@@ -7,6 +7,7 @@
 
 mod broken;
 mod contracts;
+mod handed_on;
 mod history;
 mod output;
 mod texts;

@@ -60,10 +60,14 @@ fn a_class_is_written_whole_and_what_is_there_is_kept_unless_it_may_go() {
 }
 
 /// A small file system, ended with the test.
-struct Small(tempfile::TempDir);
+pub struct Small(tempfile::TempDir);
 
 impl Small {
-    fn new() -> Option<Self> {
+    pub fn folder(&self) -> &Path {
+        self.0.path()
+    }
+
+    pub fn new() -> Option<Self> {
         let folder = tempfile::tempdir().unwrap();
         let mut mount = Command::new("mount");
         mount
