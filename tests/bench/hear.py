@@ -117,4 +117,5 @@ def main():
         print(*key, f"{100 * wrong / of:.1f}", sep="\t")
 
 
-main()
+if __name__ == "__main__":
+    main()
