@@ -15,6 +15,7 @@ use sidevoice::base::wording::Wording;
 use sidevoice::planning::plan::Plan;
 use sidevoice::planning::session::Session;
 use sidevoice::publish::captions;
+use sidevoice::publish::chapters;
 use sidevoice::publish::sheet;
 use std::path::Path;
 use std::path::PathBuf;
@@ -118,7 +119,11 @@ fn the_w3c_s_reader_finds_nothing_wrong_with_captions_and_chapters() {
     let mut files = written(folder.path(), ".vtt", |plan, _, wording| {
         captions::webvtt(&untold(plan, wording))
     });
-    files.extend(written(folder.path(), ".chapters.vtt", captions::chapters));
+    files.extend(written(
+        folder.path(),
+        ".chapters.vtt",
+        |plan, session, wording| chapters::webvtt(&chapters::contents(plan, session, wording)),
+    ));
     let paths: Vec<&Path> = files.iter().map(PathBuf::as_path).collect();
     let read = by_node("vtt.js", &paths);
     let read = read.as_array().unwrap();
