@@ -4,8 +4,6 @@
 //! Needs the voice hibari and, named by `SIDEVOICE_HEARING`, a Python with `tests/bench/requirements.txt`, which
 //! `scripts/bench` sets up. Hearing a class takes longer than all other checks of captions together: so it is here.
 
-#![expect(clippy::disallowed_methods, reason = "a bench runs other programs")]
-
 use std::path::Path;
 use std::path::PathBuf;
 use std::process::Command;
