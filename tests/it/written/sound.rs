@@ -31,7 +31,8 @@ pub fn world() -> World {
     fs::copy(tap, world.at("boathouse/movements/tap.toml")).unwrap();
     world.write("boathouse/sessions/outing.toml", SESSION);
     fs::create_dir(world.at("boathouse/music")).unwrap();
-    let source = "aevalsrc='0.2*sin(2*PI*500*t)|0.2*sin(2*PI*600*t)':s=48000:d=60";
+    // Longer than the class, so that no two tracks lie over one another.
+    let source = "aevalsrc='0.2*sin(2*PI*500*t)|0.2*sin(2*PI*600*t)':s=48000:d=230";
     let path = world.at("boathouse/music/a.flac");
     ffmpeg(&["-f", "lavfi", "-i", source, path.to_str().unwrap()]);
     world
