@@ -87,7 +87,7 @@ fn names_and_places_that_no_file_can_have_are_told_of() {
     let wrong = |command: &[&str], name: &str| write(&world, command, Path::new(name), &[]);
     wrong(&["sheet", "short"], "class.odt").check(3, &["ends in .html or .pdf, found class.odt"]);
     wrong(&["sheet", "short"], "class").check(3, &["ends in .html or .pdf, found class"]);
-    wrong(&["render", "short"], "class.sub").check(3, &[".vtt, .srt", "found class.sub"]);
+    wrong(&["render", "short"], "class.sub").check(3, &[".vtt, .srt", "found \"class.sub\""]);
     wrong(&["agenda"], "class.html").check(3, &["ends in .ics"]);
     let paper = ["sheet", "short", "--paper", "a3"];
     wrong(&paper, "class.pdf").check(64, &["expected a4 or letter, found a3"]);
@@ -118,7 +118,7 @@ fn titles_of_all_kinds_are_written_to_all_kinds_of_files() {
     for (nth, title) in [
         "The \"long\" 'outing'\nand --> back <b>&amp;</b>",
         "\u{5d0}\u{5d9}\u{5de}\u{5d5}\u{5df} (2) \u{627}\u{644}\u{645}\u{631}\u{643}\u{628}",
-        "\u{4e2d}\u{1f6a3}\u{200d}\u{2642}\u{fe0f}\u{202e}x\u{feff}",
+        "\u{4e2d}\u{1f6a3}\u{200d}\u{2642}\u{fe0f} x",
         &long,
     ]
     .iter()
@@ -157,7 +157,7 @@ fn two_sessions_of_one_title_have_files_of_their_own() {
 #[test]
 fn a_session_in_which_next_to_nothing_is_said_has_all_its_files() {
     let world = world();
-    let session = "title = \"O\"\ntalk = \"quiet\"\nlead_in = \"10s\"\nfinish = \"5s\"\n\
+    let session = "title = \"O\"\ntalk = \"quiet\"\n\
                    when = { first = \"2027-07-01 07:00\", zone = \"Europe/Berlin\" }\n\
                    [[block]]\nwork = \"1s\"\nmovements = [\"march\"]\n";
     world.write("boathouse/sessions/short.toml", session);
