@@ -23,6 +23,7 @@ use crate::sound::speech::library::Shelf;
 use std::path::Path;
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::Duration;
 
 /// A session that is sound, with what was said about it.
 pub struct Ready {
@@ -137,16 +138,40 @@ pub fn unknown_voice(session: &Session, shelf: &Shelf) -> Option<Diagnostic> {
     })
 }
 
+/// So long an engine may take for a line that nobody waits for: another voice in its place would make the file
+/// another one on a slow machine.
+pub const PATIENCE_FOR_FILES: Duration = Duration::from_secs(120);
+
+/// Opens the voice that the options or the session ask for, to write files with it.
+pub fn speaker_for_files(
+    options: &Planning,
+    ready: &Ready,
+    config: &Config,
+) -> Result<Speaker, Failure> {
+    speaker_of(options, ready, config, Some(PATIENCE_FOR_FILES))
+}
+
 /// Opens the voice that the options or the session ask for; says what a listener should know.
 pub fn speaker(options: &Planning, ready: &Ready, config: &Config) -> Result<Speaker, Failure> {
+    speaker_of(options, ready, config, None)
+}
+
+fn speaker_of(
+    options: &Planning,
+    ready: &Ready,
+    config: &Config,
+    patience: Option<Duration>,
+) -> Result<Speaker, Failure> {
     let text = &ready.session.text;
     let written = text.voice.as_ref().map(|v| v.value.clone());
     let clarity = options.clarity.or(text.clarity).or(config.clarity);
+    let usual = speech(Some(ready.folder.root()));
     let settings = Settings {
         voice: options.voice.clone().or(written),
         language: Some(text.language.tag().to_owned()),
         clarity: clarity.unwrap_or_default(),
-        ..speech(Some(ready.folder.root()))
+        patience: patience.unwrap_or(usual.patience),
+        ..usual
     };
     voice(settings, options.plain)
 }

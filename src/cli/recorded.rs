@@ -211,6 +211,7 @@ fn speaker(options: &Options, root: &Path, run: &Run) -> Result<Speaker, Failure
     let word = run.began.clarity.as_deref();
     let clarity = word.and_then(|word| Clarity::WORDS.iter().find(|(known, _)| *known == word));
     let settings = Settings {
+        patience: load::PATIENCE_FOR_FILES,
         voice: Some(
             planning
                 .voice

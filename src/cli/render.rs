@@ -194,7 +194,7 @@ pub fn run(options: Options) -> Done {
     }
     let ready = load::session(&options.planning)?;
     let config = load::config(options.planning.plain);
-    let speaker = Arc::new(load::speaker(&options.planning, &ready, &config)?);
+    let speaker = Arc::new(load::speaker_for_files(&options.planning, &ready, &config)?);
     if speaker.system().is_some() {
         return Err(Failure::Voice(format!(
             "the voice {} speaks by itself and gives no sound that could be written to a file. \

@@ -121,6 +121,7 @@ pub fn run(
     let jobs = jobs.map_or(1, NonZero::get);
     let settings = Settings {
         workers: jobs,
+        patience: load::PATIENCE_FOR_FILES,
         ..load::speech(Some(folder.root()))
     };
     let shelf = load::shelf(&settings, planning.plain);
