@@ -101,15 +101,21 @@ fn others_read_title_and_chapters_as_they_are_in_the_plan() {
             let tree = json!([[TITLE, ["Opening", blocks[0], blocks[1], "Finish"]]]);
             assert_eq!(read["contents"], tree);
         }
-        if ending != "wav" {
-            let seen = probed(&path);
-            let starts = seen["chapters"].as_array().unwrap().iter().map(|c| {
-                let start: f64 = c["start_time"].as_str().unwrap().parse().unwrap();
-                (start * 1000.0).round() as i64
-            });
-            let wanted: Vec<i64> = leaves.iter().map(|(at, ..)| *at).collect();
-            assert_eq!(starts.collect::<Vec<_>>(), wanted, "{ending}");
-        }
+        let seen = probed(&path);
+        let seen = seen["chapters"].as_array().unwrap().iter().map(|c| {
+            let start: f64 = c["start_time"].as_str().unwrap().parse().unwrap();
+            let title = c["tags"]["title"].as_str().unwrap_or_default();
+            ((start * 1000.0).round() as i64, title.to_owned())
+        });
+        let wanted = leaves.iter().map(|(at, _, title)| match ending {
+            "mp3" => (*at, own(title)),
+            _ => (*at, title.clone()),
+        });
+        assert_eq!(
+            seen.collect::<Vec<_>>(),
+            wanted.collect::<Vec<_>>(),
+            "{ending}"
+        );
     }
 }
 

@@ -92,7 +92,8 @@ fn marks(contents: &Contents, length: Frames) -> Vec<u8> {
     // What is longer than 32 bits can count is too large for the samples too.
     let frame = |at: FrameAt| (at.index().min(length.count()) as u32).to_le_bytes();
     let mut points = (leaves.len() as u32).to_le_bytes().to_vec();
-    let mut labels = Vec::new();
+    // All labels, then all regions: a reader that takes them in pairs loses the names after the first.
+    let (mut labels, mut regions) = (Vec::new(), Vec::new());
     for (leaf, id) in leaves.iter().zip(1u32..) {
         let id = id.to_le_bytes();
         let start = SampleRate::OUTPUT.frame_at(leaf.start);
@@ -104,8 +105,9 @@ fn marks(contents: &Contents, length: Frames) -> Vec<u8> {
         let lasts = frame(FrameAt::START + lasts);
         // Country, language, dialect and code page are left open: it has no text of its own.
         let region = [&id[..], &lasts, b"rgn ", &[0; 8]].concat();
-        labels.extend(chunk(b"ltxt", &region));
+        regions.extend(chunk(b"ltxt", &region));
     }
+    labels.append(&mut regions);
     [chunk(b"cue ", &points), list(b"adtl", &labels)].concat()
 }
 
