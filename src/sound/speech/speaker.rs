@@ -228,26 +228,31 @@ impl Speaker {
         }
     }
 
-    /// Speaks texts, the first ones first, on all cores; waits for all of them.
+    /// Speaks texts on all cores; waits for all of them.
     ///
-    /// The answers are in the order of the texts. The same text is made once.
+    /// The answers are in the order of the texts. The same text is made once. They are made in an order that
+    /// differs between processes: those that share a cache and need the same texts seldom make the same one,
+    /// for each looks into the cache before it makes one.
     pub fn takes(&self, utterances: &[Utterance]) -> Vec<Result<Take, VoiceError>> {
         let (reply, answers) = mpsc::channel();
         let jobs: Vec<Result<Job, VoiceError>> =
             utterances.iter().map(|wanted| self.job(wanted)).collect();
         let mut made: HashMap<Key, Result<Take, VoiceError>> = HashMap::new();
-        let mut asked = 0;
+        let mut missing = Vec::new();
         for job in jobs.iter().flatten() {
             if made.contains_key(&job.key) {
                 continue;
             }
             let kept = self.maker.cache.get(&job.key);
-            let missing = kept.is_none();
-            made.insert(job.key.clone(), kept.ok_or_else(no_answer));
-            if missing {
-                self.queue.now(job.clone(), reply.clone());
-                asked += 1;
+            if kept.is_none() {
+                missing.push(job);
             }
+            made.insert(job.key.clone(), kept.ok_or_else(no_answer));
+        }
+        missing.sort_by_key(|job| job.key.turn(std::process::id()));
+        let asked = missing.len();
+        for job in missing {
+            self.queue.now(job.clone(), reply.clone());
         }
         drop(reply);
         for (key, take) in answers.iter().take(asked) {
