@@ -83,7 +83,8 @@ enum Begin {
 /// Something to say as soon as it fits between what is planned.
 #[derive(Debug, Clone, PartialEq)]
 enum Pending {
-    Text(String),
+    /// Words for the movement at hand: worth nothing when that is over, at this time of the class.
+    Text(String, At),
     /// An answer, which is worth nothing later than this on the clock that never stands.
     Answer(Message, Millis),
 }

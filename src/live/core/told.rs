@@ -8,6 +8,7 @@ use super::Pending;
 use super::State;
 use super::Then;
 use super::Wishes;
+use crate::base::units::At;
 use crate::base::units::Db;
 use crate::base::units::Millis;
 use crate::live::control::Verb;
@@ -182,7 +183,7 @@ impl Core<'_> {
 
     /// Holds the clock and says the movement again: name, start, how it goes, safety, the easier option.
     fn explain(&mut self, effects: &mut Vec<Effect>) {
-        let work = self.work_at_hand();
+        let work = self.work_at_hand().map(|(work, _)| work);
         let texts = self
             .words
             .zip(work)
@@ -217,32 +218,29 @@ impl Core<'_> {
         self.then = then;
     }
 
-    /// Returns the work that the clock is in, or that comes next.
-    fn work_at_hand(&self) -> Option<&Work> {
+    /// Returns the work that the clock is in, or that comes next, and when it ends.
+    fn work_at_hand(&self) -> Option<(&Work, At)> {
         let timeline = self.timeline.as_ref()?;
         let mut works = timeline
             .segments
             .iter()
             .filter(|s| s.kind == SegmentKind::Work);
         let segment = works.find(|s| s.end > self.at)?;
-        timeline.works.get(segment.work?)
+        Some((timeline.works.get(segment.work?)?, segment.end))
     }
 
     /// Says the easier option now, or where it fits next.
     fn easier(&mut self, effects: &mut Vec<Effect>) {
-        let work = self.work_at_hand();
-        let text = self
-            .words
-            .zip(work)
-            .and_then(|(words, work)| words.easier(work));
-        let Some(text) = text else {
+        let at_hand = self.words.zip(self.work_at_hand());
+        let text = at_hand.and_then(|(words, (work, end))| Some((words.easier(work)?, end)));
+        let Some((text, end)) = text else {
             return self.confirm(Message::NoEasier, effects);
         };
         effects.push(Effect::Easier);
         if self.state == State::Paused {
             return self.say_now(Some(text), Message::NoEasier, effects);
         }
-        self.pending = Some(Pending::Text(text));
+        self.pending = Some(Pending::Text(text, end));
         self.say_when_it_fits(effects);
     }
 
@@ -254,12 +252,17 @@ impl Core<'_> {
                 self.pending = None;
                 return;
             }
+            // In the next movement it would be taken for one of that.
+            Some(Pending::Text(_, end)) if self.at >= *end => {
+                self.pending = None;
+                return;
+            }
             Some(Pending::Answer(..)) => A_WORD * 2,
-            Some(Pending::Text(text)) => length_of(text),
+            Some(Pending::Text(text, _)) => length_of(text),
         };
         if self.runs() && self.fits_now(lasts) {
             match self.pending.take() {
-                Some(Pending::Text(text)) => self.say_text(text, effects),
+                Some(Pending::Text(text, _)) => self.say_text(text, effects),
                 Some(Pending::Answer(message, _)) => self.say(message, effects),
                 None => {}
             }

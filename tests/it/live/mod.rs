@@ -318,6 +318,23 @@ fn the_easier_option_comes_where_it_fits() {
 }
 
 #[test]
+fn an_easier_option_that_does_not_fit_is_not_said_in_the_next_movement() {
+    let (_, sounds) = at(IN_THE_SECOND_WORK);
+    let mut tones = sounds.iter().filter(|(_, s)| s.kind == SoundKind::EndTone);
+    let end = tones.find(|(_, s)| s.onset.ms() > IN_THE_SECOND_WORK);
+    let end = end.unwrap().1.onset.ms();
+    // Counting out leaves no room for it.
+    let (mut core, sounds) = at(end - 1500);
+    let effects = core.step(Event::Verb(Verb::Easier));
+    assert!(effects.contains(&Effect::Easier), "{effects:?}");
+    let mut said = texts(&effects, &sounds);
+    for ms in (end - 1500..end + 40_000).step_by(20) {
+        said.extend(texts(&clock(&mut core, ms), &sounds));
+    }
+    assert_eq!(said, [""; 0]);
+}
+
+#[test]
 fn volume_speed_and_talk_have_their_bounds() {
     let (mut core, _) = at(IN_THE_SECOND_WORK);
     for _ in 0..20 {
