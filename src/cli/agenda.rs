@@ -3,6 +3,7 @@
 use super::Done;
 use super::Failure;
 use super::load;
+use super::many::Notes;
 use super::print;
 use super::written;
 use crate::base::diagnostic::any_error;
@@ -20,6 +21,7 @@ use crate::publish::agenda;
 use crate::publish::agenda::Entry;
 use crate::publish::playlist;
 use crate::publish::playlist::Track;
+use crate::sound::out::Target;
 use clap::Args;
 use jiff::Timestamp;
 use jiff::civil::DateTime;
@@ -49,6 +51,9 @@ pub struct Options {
 /// The endings of sound that a list takes, the best first where there are several of one session.
 const SOUNDS: [&str; 5] = ["flac", "wav", "opus", "mp3", "ogg"];
 
+/// What stands before the ending of what is a part of the sound only.
+const STEMS: [&str; 3] = ["speech", "tones", "bed"];
+
 pub fn run(options: &Options) -> Done {
     let output = options.output.as_deref();
     let ending = output.map(ending_of);
@@ -62,6 +67,10 @@ pub fn run(options: &Options) -> Done {
             )));
         }
     };
+    if let Some(path) = output {
+        // Where it cannot be written, say so before the work is done.
+        drop(Target::begin(path, options.overwrite)?);
+    }
     let loaded = Folder::at(&options.folder).load_all();
     load::tell(&loaded.diagnostics, &loaded.sources, options.plain);
     let sessions = loaded.sessions.iter();
@@ -69,7 +78,7 @@ pub fn run(options: &Options) -> Done {
         .filter_map(|(id, session)| Some((id.as_str(), session.as_ref()?)))
         .collect();
     let text = match (list, output) {
-        (true, Some(output)) => playlist::playlist(&tracks(&sound, output)),
+        (true, Some(output)) => playlist::playlist(&tracks(&sound, output)?),
         _ => calendar(&sound, &options.folder)?,
     };
     match output {
@@ -145,22 +154,73 @@ fn changed(file: &Path) -> Timestamp {
     changed.unwrap_or(Timestamp::UNIX_EPOCH)
 }
 
-/// The rendered files beside a list: those of sessions with dates first, in the order of these.
-fn tracks(sessions: &BTreeMap<&str, &Session>, list: &Path) -> Vec<Track> {
-    let beside = list.parent().unwrap_or(Path::new(""));
+/// The rendered files beside a list: those of sessions with dates first, in the order of these; of one that was
+/// rendered in several voices each.
+fn tracks(sessions: &BTreeMap<&str, &Session>, list: &Path) -> Result<Vec<Track>, Failure> {
+    let beside = match list.parent() {
+        Some(folder) if folder != Path::new("") => folder,
+        _ => Path::new("."),
+    };
+    let notes = Notes::beside(beside);
+    let names = names_in(beside)?;
     let first = |session: &Session| session.text.dates.as_ref().map(|dates| dates.first);
     let mut all: Vec<_> = sessions.iter().collect();
     all.sort_by_key(|(id, session)| (first(session).unwrap_or(DateTime::MAX), **id));
-    let track = |(id, session): (&&str, &&Session)| {
-        let names = SOUNDS.iter().map(|ending| format!("{id}.{ending}"));
-        let name = names.into_iter().find(|name| beside.join(name).is_file())?;
-        Some(Track {
-            length: length(&beside.join(&name)),
-            path: name,
-            title: session.text.title.clone(),
-        })
-    };
-    all.into_iter().filter_map(track).collect()
+    let mut tracks = Vec::new();
+    for (id, session) in all {
+        for (of, path) in best(&names, id) {
+            let title = match of.strip_prefix(&format!("{id}.")) {
+                Some(label) => format!("{} ({label})", session.text.title),
+                None => session.text.title.clone(),
+            };
+            tracks.push(Track {
+                length: notes
+                    .length(of, &path)
+                    .or_else(|| length(&beside.join(&path))),
+                path,
+                title,
+            });
+        }
+    }
+    match tracks.is_empty() {
+        false => Ok(tracks),
+        true => Err(Failure::File(format!(
+            "no sound of these sessions is beside {}. `sidevoice render FOLDER -o OUT --formats mp3` writes it: \
+             then name a list in OUT",
+            list.display()
+        ))),
+    }
+}
+
+fn names_in(folder: &Path) -> Result<Vec<String>, Failure> {
+    let entries = fs::read_dir(folder)
+        .map_err(|error| Failure::File(format!("{}: {error}", folder.display())))?;
+    let names = entries.flatten().map(|entry| entry.file_name());
+    let mut names: Vec<_> = names.filter_map(|name| name.into_string().ok()).collect();
+    names.sort();
+    Ok(names)
+}
+
+/// Returns what was rendered of a session: its name and that of the best file; the session's own voice first.
+fn best<'a>(names: &'a [String], id: &str) -> Vec<(&'a str, String)> {
+    let mut found: BTreeMap<&str, usize> = BTreeMap::new();
+    for name in names {
+        let Some((of, ending)) = name.rsplit_once('.') else {
+            continue;
+        };
+        // Stems and captions have a second ending too: a voice's name is one that a folder was rendered in.
+        let label = of.strip_prefix(id).and_then(|rest| rest.strip_prefix('.'));
+        let stem = label.is_some_and(|label| STEMS.contains(&label) || label.contains('.'));
+        let rank = SOUNDS.iter().position(|known| *known == ending);
+        if let Some(rank) = rank.filter(|_| (of == id || label.is_some()) && !stem) {
+            let known = found.entry(of).or_insert(rank);
+            *known = rank.min(*known);
+        }
+    }
+    let found = found.into_iter();
+    found
+        .map(|(of, rank)| (of, format!("{of}.{}", SOUNDS[rank])))
+        .collect()
 }
 
 /// Returns how long a file is, where that is cheaply known.

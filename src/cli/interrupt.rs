@@ -2,9 +2,17 @@
 
 use signal_hook::consts::SIGINT;
 use signal_hook::consts::SIGTERM;
+use signal_hook::consts::SIGXFSZ;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering;
+
+/// Has a file that grows too large for what this user may write told as any other fault, where the signal would
+/// end the program without a word.
+pub fn outlive_large_files() {
+    // Where it cannot be registered it does what it always does.
+    let _ = signal_hook::flag::register(SIGXFSZ, Arc::default());
+}
 
 /// Whether the user, or the system, asked for an end.
 #[derive(Clone)]

@@ -52,8 +52,9 @@ use std::process::ExitCode;
     version,
     max_term_width = 100,
     after_help = "Exit codes: 0 done, 1 advice with --strict, 2 faults in the session files, \
-                  3 a file cannot be written, 4 no sound device, 5 no such voice or speaker, \
-                  6 nothing is running, 7 another one watches, 64 wrong usage, 130 interrupted."
+                  3 a file cannot be read or written, 4 no sound device, 5 no such voice or speaker, \
+                  6 nothing is running, 7 another one watches or runs, 8 some of a folder could not be \
+                  rendered, 64 wrong usage, 130 interrupted."
 )]
 struct Cli {
     #[command(subcommand)]
@@ -197,6 +198,7 @@ pub fn main(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         return serve::serve(arguments.drain(2..));
     }
     log::start();
+    interrupt::outlive_large_files();
     let cli = match Cli::try_parse_from(arguments) {
         Ok(cli) => cli,
         Err(error) => {

@@ -16,6 +16,7 @@ use crate::base::heard::Course;
 use crate::base::heard::Why;
 use crate::base::units::At;
 use crate::base::units::FrameAt;
+use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 use crate::base::utterance::Clarity;
 use crate::base::utterance::Utterance;
@@ -82,7 +83,7 @@ pub fn run(
             Output::Sound(format) => {
                 let sound = SoundFile {
                     format,
-                    bits: options.bits,
+                    bits: options.bits(),
                     contents: contents.clone(),
                     overwrite: options.overwrite,
                 };
@@ -135,7 +136,8 @@ fn find(wanted: &str, session: &str) -> Result<(PathBuf, Run), Failure> {
     let path = Path::new(wanted);
     if path.is_file() {
         let (run, faults) = history::read_run(path);
-        for fault in &faults {
+        // Of what is no record at all each line would be a fault.
+        for fault in faults.iter().filter(|_| run.is_some()) {
             complain(&format!("sidevoice: {fault}\n"));
         }
         let root = path
@@ -144,7 +146,7 @@ fn find(wanted: &str, session: &str) -> Result<(PathBuf, Run), Failure> {
             .unwrap_or(Path::new(""));
         let none = || {
             Failure::File(format!(
-                "expected the record of a run, found none in {wanted}"
+                "expected the record of a run, found none in {wanted}. Records are in the folder `log` of a session folder"
             ))
         };
         return Ok((root.to_owned(), run.ok_or_else(none)?));
@@ -277,6 +279,13 @@ fn tell(laid: &Laid, made: &Again, run: &Run, voice: &str) {
                 "sidevoice: at {to} the record holds a line that this version does not understand.\n"
             ),
         });
+    }
+    if laid.stood > Millis::ZERO {
+        complain(&format!(
+            "sidevoice: sound stood still for {} in all, with the machine or its sound server: silence lies there, so that \
+             the file fits a film; where it stood is known to the line before and after.\n",
+            laid.stood
+        ));
     }
     let left_out: Vec<_> = made.spoken.iter().filter(|it| !it.sounds).collect();
     for spoken in left_out.iter().take(NAMED) {

@@ -16,6 +16,7 @@ use super::outputs::Made;
 use super::outputs::Output;
 use super::print;
 use super::recorded;
+use super::sheet::Kind;
 use super::sheet::paper;
 use crate::base::units::At;
 use crate::base::units::SampleRate;
@@ -30,6 +31,7 @@ use crate::publish::excerpt::Excerpt;
 use crate::publish::excerpt::Fault;
 use crate::publish::sheet::Paper;
 use crate::sound::out::Bits;
+use crate::sound::out::Format;
 use crate::sound::out::Target;
 use clap::Args;
 use clap::builder::ArgPredicate;
@@ -42,10 +44,12 @@ use std::sync::Arc;
 
 #[derive(Args)]
 #[command(mut_arg("session", |session| session
+    .help("The session: a path, or an id inside its folder; or a session folder, for all of its sessions")
     .required(false)
     .required_unless_present("from_record")
     .default_value_if("from_record", ArgPredicate::IsPresent, ".")))]
 pub struct Options {
+    // SESSION may be a folder here.
     #[command(flatten)]
     pub planning: Planning,
     /// The file to write, or for a folder the folder to write to. A file's ending says what: .wav, .flac, .mp3 and .opus are the sound with its chapters, .vtt and
@@ -56,7 +60,7 @@ pub struct Options {
     /// Write what really sounded in a run, pauses and skips included: a file of the folder's `log`, by its path or its
     /// name, or `last` for the newest run of the session or folder. The sync tone comes first; music is not in the
     /// record and is left out, and the volume stays as planned.
-    #[arg(long, value_name = "RUN", conflicts_with_all = ["from", "to"])]
+    #[arg(long, value_name = "RUN")]
     from_record: Option<String>,
     /// Replace the file if it is there.
     #[arg(long)]
@@ -64,20 +68,20 @@ pub struct Options {
     /// Write no music, whatever the files say.
     #[arg(long)]
     no_music: bool,
-    /// Bits a sample, of .wav and .flac.
-    #[arg(long, default_value = "16", value_parser = bits)]
-    pub bits: Bits,
-    /// The paper of a .pdf: a4 or letter.
-    #[arg(long, default_value = "a4", value_parser = paper)]
-    paper: Paper,
+    /// Bits a sample, of .wav and .flac: 16 or 24 [default: 16].
+    #[arg(long, value_parser = bits)]
+    bits: Option<Bits>,
+    /// The paper of a .pdf: a4 or letter [default: a4].
+    #[arg(long, value_parser = paper)]
+    paper: Option<Paper>,
     /// Write speech, tones and music apart, each as long as the class: X.speech.wav, X.tones.wav, X.bed.wav.
     #[arg(long)]
     stems: bool,
     /// Begin there: a time of the class (2:00), "block 2", "block 1 round 2"; with the rest before its first work.
-    #[arg(long, value_name = "PLACE")]
+    #[arg(long, value_name = "PLACE", allow_hyphen_values = true)]
     from: Option<String>,
     /// End there: a time of the class, or with the end of a block or a round.
-    #[arg(long, value_name = "PLACE")]
+    #[arg(long, value_name = "PLACE", allow_hyphen_values = true)]
     to: Option<String>,
     #[command(flatten)]
     many: many::Many,
@@ -107,12 +111,33 @@ impl Options {
             ));
         }
         let cut = self.from.is_some() || self.to.is_some();
+        if cut && self.from_record.is_some() {
+            faults.push(
+                "--from and --to cut a class as it is planned: found --from-record, which is written whole".to_owned(),
+            );
+        }
+        let in_bits = matches!(output, Output::Sound(Format::Wav | Format::Flac));
+        if self.bits.is_some() && !in_bits {
+            faults.push(format!(
+                "--bits is for .wav and .flac: found {found}, which has none"
+            ));
+        }
+        if self.paper.is_some() && !matches!(output, Output::Sheet(Kind::Pdf)) {
+            faults.push(format!(
+                "--paper is for .pdf: found {found}, which has none"
+            ));
+        }
         if cut && matches!(output, Output::Sheet(_)) {
             faults.push(format!(
                 "--from and --to cut sound, captions, chapters and markers: found {found}, a sheet, which is whole"
             ));
         }
         all_told(faults)
+    }
+
+    /// Returns the bits that a sample is written in.
+    pub fn bits(&self) -> Bits {
+        self.bits.unwrap_or_default()
     }
 
     /// Finds the part that is asked for.
@@ -150,8 +175,8 @@ fn all(options: &Options) -> Done {
             .collect(),
     )?;
     let manner = many::Manner {
-        bits: options.bits,
-        paper: options.paper,
+        bits: options.bits(),
+        paper: options.paper.unwrap_or_default(),
         clarity: options.planning.clarity,
         music: !options.no_music,
     };
@@ -280,8 +305,8 @@ fn write(
     interrupt: &Interrupt,
 ) -> Done {
     let how = How {
-        bits: options.bits,
-        paper: options.paper,
+        bits: options.bits(),
+        paper: options.paper.unwrap_or_default(),
         overwrite: options.overwrite,
     };
     let length = made.excerpt.to - made.excerpt.from;

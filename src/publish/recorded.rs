@@ -98,7 +98,11 @@ pub fn contents(course: &Course, wording: &Wording) -> Contents {
 /// back to has one more.
 pub fn chapters(course: &Course, wording: &Wording) -> Vec<Chapter> {
     let (Some(first), Some(last)) = (course.works.first(), course.works.last()) else {
-        return Vec::new();
+        // It ended before its first work began.
+        let opening = wording.say("chapter-opening", &[]);
+        let mut all = vec![Chapter::leaf(At::START, at(course.end), &opening)];
+        all.retain(|chapter| chapter.end > chapter.start);
+        return all;
     };
     let (opens, closes) = (at(first.start), at(last.end));
     let mut since = opens;

@@ -10,6 +10,7 @@ use super::voices::Voices;
 use crate::base::diagnostic::any_error;
 use crate::base::units::Millis;
 use crate::base::utterance::Clarity;
+use crate::base::wording::Language;
 use crate::base::wording::Wording;
 use crate::cli::Done;
 use crate::cli::Failure;
@@ -35,10 +36,13 @@ use crate::publish::sheet::Paper;
 use crate::sound::out::Bits;
 use crate::sound::speech::Speaker;
 use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 use std::ops::ControlFlow;
 use std::path::Path;
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::sync::Mutex;
+use std::sync::PoisonError;
 
 /// How classes are written.
 #[derive(Debug, Clone, Copy)]
@@ -63,6 +67,29 @@ pub struct Order {
     pub notes: Notes,
     pub voices: Voices,
     pub interrupt: Interrupt,
+    /// Of each language the sessions whose own texts are in another one.
+    pub foreign: Mutex<BTreeMap<Language, BTreeSet<String>>>,
+}
+
+impl Order {
+    fn foreign(&self, language: Language, id: &str) {
+        let mut all = self.foreign.lock().unwrap_or_else(PoisonError::into_inner);
+        all.entry(language).or_default().insert(id.to_owned());
+    }
+
+    /// Says which sessions are of two languages.
+    pub fn tell_foreign(&self) {
+        let all = self.foreign.lock().unwrap_or_else(PoisonError::into_inner);
+        for (language, ids) in &*all {
+            let ids: Vec<&str> = ids.iter().map(String::as_str).collect();
+            complain(&format!(
+                "sidevoice: in \"{}\" the session's own texts (title, what to have ready, notes) stay as they are \
+                 written, in another language: {}.\n",
+                language.tag(),
+                ids.join(", ")
+            ));
+        }
+    }
 }
 
 /// A class to be made.
@@ -117,6 +144,9 @@ impl Job {
             Ok(speaker) => speaker,
             Err(failure) => return Outcome::Failed(vec![why(&failure)]),
         };
+        if session.text.written_in != session.text.language {
+            order.foreign(session.text.language, &self.id);
+        }
         let own = loaded.sources.texts().map(str::to_owned).collect();
         let key = self.key(order, &session, &speaker, own);
         let note = order.notes.read(&self.name());

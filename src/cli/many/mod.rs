@@ -12,6 +12,7 @@ mod voices;
 
 pub use formats::Format;
 pub use job::Manner;
+pub use note::Notes;
 
 use super::Done;
 use super::Failure;
@@ -20,6 +21,7 @@ use super::complain;
 use super::interrupt::Interrupt;
 use super::is_terminal;
 use super::load;
+use super::outputs::Output;
 use super::print;
 use crate::base::diagnostic::any_error;
 use crate::base::units::Millis;
@@ -34,13 +36,13 @@ use crew::Told;
 use job::Job;
 use job::Order;
 use note::Note;
-use note::Notes;
 use std::fs;
 use std::io::Write;
 use std::num::NonZero;
 use std::path::Path;
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::sync::Mutex;
 use std::thread;
 use voices::Spoken;
 use voices::Voices;
@@ -108,7 +110,7 @@ pub fn run(
             false => Failure::File(format!("there is no session in {}", planning.session)),
         });
     }
-    if out.exists() && !out.is_dir() {
+    if (out.exists() || Output::of(out).is_ok()) && !out.is_dir() {
         return Err(Failure::File(format!(
             "expected a folder to write to, found {}",
             out.display()
@@ -141,6 +143,7 @@ pub fn run(
         notes: Notes::in_folder(out)?,
         voices: Voices::new(settings),
         interrupt: Interrupt::noted(),
+        foreign: Mutex::default(),
         folder,
     };
     let all = listed.ids.iter().flat_map(|id| {
@@ -152,6 +155,7 @@ pub fn run(
     });
     let told = Crew::new(&order, all.collect()).work(jobs);
     order.voices.notices();
+    order.tell_foreign();
     if !told.notes.is_empty() {
         write_index(&order, &told.notes)?;
     }

@@ -1,6 +1,7 @@
 //! What is kept of a folder that was rendered: for each class a note of what it was made from and of the files
 //! that were made, and a claim, by which several processes, on one machine or several, share the work.
 
+use crate::base::units::Millis;
 use crate::cli::Failure;
 use crate::sound::out::FileError;
 use crate::sound::out::Target;
@@ -133,6 +134,18 @@ impl Notes {
             Failure::File(format!("{} cannot be made: {error}", folder.display()))
         })?;
         Ok(Self(folder))
+    }
+
+    /// Those of a folder, if there are any there.
+    pub fn beside(out: &Path) -> Self {
+        Self(out.join(FOLDER))
+    }
+
+    /// Returns how long a file of a class is, where it is the one that was noted.
+    pub fn length(&self, name: &str, file: &str) -> Option<Millis> {
+        let note = self.read(name)?;
+        let current = note.current().any(|known| known == file);
+        current.then(|| Millis::from_ms(note.length_ms))
     }
 
     /// Reads the note of a class; one that cannot be read is none.

@@ -2,7 +2,8 @@
 //!
 //! The frames of the record run through pauses, so what is counted by them is exact to each other. They stand while
 //! there is no loudspeaker; how long that was is told by the wall clock, by the earliest lines on both sides, since a
-//! line may be late and is never early.
+//! line may be late and is never early. They stand too while a machine or its sound server does: then all lines from
+//! there on are late.
 
 use super::Ended;
 use super::Happening;
@@ -25,6 +26,11 @@ use thiserror::Error;
 const BEFORE: Millis = Millis::from_secs(2);
 /// A line is written this long after what it tells of ended, at most: a buffer.
 const LATEST: i64 = 16_384;
+/// Sound stood still where all later lines are late by so much; by more than the most somebody set the clock.
+const STOOD: Millis = Millis::from_ms(300);
+const STOOD_AT_MOST: Millis = Millis::from_secs(60);
+/// Fewer lines may all be late for another reason.
+const LINES_TO_TELL: usize = 3;
 /// No run lasts longer.
 const LONGEST: Millis = Millis::from_secs(24 * 60 * 60);
 
@@ -36,6 +42,8 @@ pub struct Laid {
     pub starts: Timestamp,
     /// Whether the sync tone was heard in the room.
     pub synced: bool,
+    /// How long sound stood still in all although no loudspeaker was lost.
+    pub stood: Millis,
 }
 
 /// Why a run cannot be laid out.
@@ -91,7 +99,7 @@ impl Run {
         if !self.heard().any(|heard| heard.what != What::SyncTone) {
             return Err(CourseError::Silent);
         }
-        let spans = self.spans(began);
+        let (spans, stood) = self.with_stands(self.spans(began));
         let tone = self.heard().find(|heard| heard.what == What::SyncTone);
         let zero = match tone {
             Some(tone) => placed(&spans, counted(tone.from_frame)),
@@ -108,6 +116,7 @@ impl Run {
             course,
             starts: Timestamp::from_millisecond(starts).unwrap_or(self.time),
             synced: tone.is_some(),
+            stood,
         })
     }
 
@@ -165,6 +174,43 @@ impl Run {
             spans[at].ahead = spans[at].ahead.max(spans[at - 1].ahead);
         }
         spans
+    }
+
+    /// Divides the run also where sound stood still without a loss; returns for how long in all.
+    fn with_stands(&self, spans: Vec<Span>) -> (Vec<Span>, Millis) {
+        let lines = self.entries.iter().filter_map(|entry| {
+            let frame = entry.frame.map(counted)?;
+            let lost = matches!(entry.what, Happening::DeviceLost | Happening::DeviceBack);
+            (!lost).then(|| (frame, clock(entry.time) - frame))
+        });
+        let lines: Vec<(i64, i64)> = lines.collect();
+        let mut all = Vec::new();
+        let mut stood = 0;
+        for (nth, span) in spans.iter().enumerate() {
+            let next = spans.get(nth + 1).map_or(i64::MAX, |next| next.from);
+            let within = |line: &&(i64, i64)| line.0 > span.from && line.0 <= next;
+            let lines: Vec<_> = lines.iter().filter(within).collect();
+            // The least that any later line is late by.
+            let mut least = i64::MAX;
+            let earliest = lines.iter().rev().map(|line| {
+                least = least.min(line.1);
+                least
+            });
+            let earliest: Vec<i64> = earliest.collect();
+            let mut here = *span;
+            all.push(here);
+            for at in 1..lines.len().saturating_sub(LINES_TO_TELL - 1) {
+                let ahead = earliest[lines.len() - 1 - at];
+                let late = ahead.saturating_sub(here.ahead);
+                if (frames(STOOD)..=frames(STOOD_AT_MOST)).contains(&late) {
+                    let from = lines[at - 1].0 + 1;
+                    here = Span { from, ahead };
+                    all.push(here);
+                    stood += late;
+                }
+            }
+        }
+        (all, Millis::from_ms(stood / frames(Millis::from_ms(1))))
     }
 
     fn laid_out(&self, at: &dyn Fn(i64) -> FrameAt) -> Course {

@@ -135,6 +135,8 @@ pub struct SessionText {
     pub voice: Option<Located<String>>,
     /// What its texts are in, and what the program speaks while it runs.
     pub language: Language,
+    /// What its own texts are written in: another one only where it was asked for in a language.
+    pub written_in: Language,
     /// What it says of music, for all blocks.
     pub music: Option<Wish>,
     /// When it takes place.

@@ -121,6 +121,7 @@ fn session(source: SourceId, top: &mut Table) -> Option<SessionText> {
         finish_at,
         voice,
         language,
+        written_in: language,
         music,
         dates,
         ready,

@@ -79,6 +79,39 @@ fn ms(frame: FrameAt) -> u64 {
 }
 
 #[test]
+fn where_sound_stood_still_silence_lies_and_a_late_line_or_a_clock_that_was_set_are_none() {
+    let at = |late: [i64; 6]| {
+        let lines = (0..6).zip(late);
+        let lines: String = lines
+            .map(|(nth, late)| sounded(1000 + nth * 3000, 1000, late))
+            .collect();
+        let stopped = entry(20_000, late[5], STOPPED);
+        let laid = laid(&(first(0) + &lines + &stopped));
+        (
+            starts_ms(&laid.course),
+            laid.stood.ms(),
+            ms(laid.course.end),
+        )
+    };
+    // The file begins two seconds before the run.
+    let even = vec![3000, 6000, 9000, 12_000, 15_000, 18_000];
+    assert_eq!(at([5, 9, 0, 40, 7, 2]), (even.clone(), 0, 22_000));
+    assert_eq!(
+        at([5, 2000, 0, 900, 7, 2]),
+        (even.clone(), 0, 22_000),
+        "late lines"
+    );
+    let late = vec![3000, 6000, 11_500, 14_500, 17_500, 20_500];
+    assert_eq!(at([5, 0, 2510, 2500, 2530, 2504]), (late, 2500, 24_500));
+    let hour = 3_600_000;
+    assert_eq!(
+        at([5, 0, hour, hour, hour, hour]),
+        (even, 0, 22_000),
+        "set clock"
+    );
+}
+
+#[test]
 fn what_is_written_is_read_again_as_it_was() {
     let all = [
         heard(What::SyncTone, 20, 400),

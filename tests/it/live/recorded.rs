@@ -2,8 +2,11 @@
 
 use super::hall::Hall;
 use sidevoice::base::chapters::Chapter;
+use sidevoice::base::heard::Course;
+use sidevoice::base::units::At;
 use sidevoice::base::units::FrameAt;
 use sidevoice::base::units::Millis;
+use sidevoice::base::wording::Language;
 use sidevoice::base::wording::Wording;
 use sidevoice::compile::again;
 use sidevoice::compile::utterances;
@@ -117,6 +120,18 @@ fn what_is_written_of_a_run_is_what_the_room_heard_sample_for_sample() {
     let cut: Vec<_> = cut.map(|(_, heard)| heard.fade_frame.is_some()).collect();
     // By pauses and jumps with a fade, by a lost loudspeaker without one.
     assert!(cut.contains(&true) && cut.contains(&false), "{cut:?}");
+}
+
+#[test]
+fn a_run_that_ended_before_its_first_work_is_one_chapter() {
+    let course = Course {
+        end: FrameAt::new(96_000),
+        ..Course::default()
+    };
+    let wording = Wording::of(Language::English);
+    let opening = Chapter::leaf(At::START, At::from_ms(2000), "Opening");
+    assert_eq!(recorded::chapters(&course, wording), [opening]);
+    assert_eq!(recorded::chapters(&Course::default(), wording), []);
 }
 
 #[test]

@@ -1,10 +1,12 @@
 //! Captions, chapters, sheets, calendars and lists as files: whole or not at all, and only where they may stand.
 
 use super::World;
+use super::ended;
 use super::names;
 use super::output::Small;
 use std::fs;
 use std::path::Path;
+use std::process::Command;
 
 const TITLED: &str = "when = { first = \"2027-07-01 07:00\", zone = \"Europe/Berlin\" }\n[[block]]\nwork = \"15s\"\nmovements = [\"march\"]\n";
 
@@ -91,6 +93,41 @@ fn names_and_places_that_no_file_can_have_are_told_of() {
     wrong(&["agenda"], "class.html").check(3, &["ends in .ics"]);
     let paper = ["sheet", "short", "--paper", "a3"];
     wrong(&paper, "class.pdf").check(64, &["expected a4 or letter, found a3"]);
+    assert_eq!(names(&world.at("boathouse")), before);
+}
+
+#[test]
+fn options_that_a_file_has_no_use_for_are_told_of() {
+    let world = world();
+    let wrong =
+        |name: &str, more: &[&str]| write(&world, &["render", "short"], Path::new(name), more);
+    wrong("class.mp3", &["--bits", "24"]).check(64, &["--bits is for .wav and .flac"]);
+    wrong("class.html", &["--paper", "letter"]).check(64, &["--paper is for .pdf"]);
+    wrong("class.wav", &["--from", "-5"]).check(64, &["found \"-5\""]);
+    let record = ["--from-record", "last", "--from", "0:10", "--to", "0:20"];
+    wrong("class.wav", &record).check(64, &["--from and --to cut a class as it is planned"]);
+    let folder = ["render", ".", "-o", "class.mp3"];
+    world
+        .run(&folder)
+        .check(3, &["expected a folder to write to, found class.mp3"]);
+}
+
+#[test]
+fn a_file_that_may_not_grow_so_large_is_named_and_no_part_of_it_is_left() {
+    let world = world();
+    let before = names(&world.at("boathouse"));
+    let mut limited = Command::new("bash");
+    let limited = limited
+        .args([
+            "-c",
+            "ulimit -f 20 && exec \"$0\" render short -o class.wav",
+        ])
+        .arg(env!("CARGO_BIN_EXE_sidevoice"))
+        .current_dir(world.at("boathouse"))
+        .env("HOME", world.at("."))
+        // Lines are kept in files too; here none are.
+        .env("XDG_CACHE_HOME", "/dev/null");
+    ended(limited).check(3, &["class.wav", "large"]);
     assert_eq!(names(&world.at("boathouse")), before);
 }
 

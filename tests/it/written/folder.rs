@@ -343,7 +343,12 @@ fn each_session_is_spoken_in_each_language_that_is_named() {
         "--voices",
         "en,de,compact",
     ]);
-    ended.check(0, &[]);
+    // English ones are in the language that the session is written in.
+    ended.check(
+        0,
+        &["in \"de\" the session's own texts", "language: short."],
+    );
+    assert!(!ended.err.contains("in \"en\""), "{ended:?}");
     assert_eq!(
         rendered(&world),
         [
