@@ -33,6 +33,14 @@ pub struct Entry<'a> {
     pub changed: Timestamp,
 }
 
+impl Entry<'_> {
+    /// Returns the name of its zone as the list of zones spells it.
+    fn zone_name(&self) -> &str {
+        let listed = self.zone.iana_name();
+        listed.unwrap_or(&self.dates.zone.value)
+    }
+}
+
 /// Writes sessions as a calendar. RFC 5545 asks for at least one.
 pub fn agenda(entries: &[Entry]) -> String {
     let mut out = Lines::default();
@@ -42,7 +50,7 @@ pub fn agenda(entries: &[Entry]) -> String {
     // The zones, each once, from the first time that it is needed for.
     let mut zones: BTreeMap<&str, (&TimeZone, DateTime)> = BTreeMap::new();
     for entry in entries {
-        let (name, first) = (entry.dates.zone.value.as_str(), entry.dates.first);
+        let (name, first) = (entry.zone_name(), entry.dates.first);
         let known = zones.entry(name).or_insert((&entry.zone, first));
         known.1 = known.1.min(first);
     }
@@ -58,7 +66,7 @@ pub fn agenda(entries: &[Entry]) -> String {
 
 fn event(entry: &Entry, out: &mut Lines) {
     let dates = entry.dates;
-    let zone = format!(";TZID={}", dates.zone.value);
+    let zone = format!(";TZID={}", entry.zone_name());
     out.add("BEGIN", "VEVENT");
     out.add("UID", &uid(entry));
     out.add("DTSTAMP", &in_utc(entry.changed));

@@ -64,6 +64,14 @@ fn changes(zone: &TimeZone, since: DateTime) -> Vec<Change> {
         if at.date().year() >= year + YEARS {
             break;
         }
+        // A database may end its list with a change that changes nothing.
+        if all.last().is_some_and(|before| {
+            before.to == change.offset()
+                && before.summer == change.dst().is_dst()
+                && before.name == change.abbreviation()
+        }) {
+            continue;
+        }
         all.push(Change {
             at,
             from,

@@ -104,6 +104,83 @@ fn no_dates_and_zones_that_there_are_not_are_told() {
 }
 
 #[test]
+fn a_time_at_which_the_clocks_are_changed_is_told() {
+    let world = World::new();
+    // The clocks of the European Union: Directive 2000/84/EC, from 2:00 to 3:00 on the last Sunday of March and back
+    // on that of October.
+    for (first, words) in [
+        ("2027-03-28 02:30", "does not exist in Europe/Berlin"),
+        ("2027-10-31 02:30", "comes twice in Europe/Berlin"),
+    ] {
+        let when = format!("when = {{ first = \"{first}\", zone = \"Europe/Berlin\" }}");
+        world.write("boathouse/sessions/lost.toml", &session("Outing", &when));
+        let told = world.run(&["check"]);
+        told.check(0, &["when-invalid", first, words, "calendars do not agree"]);
+    }
+}
+
+#[test]
+fn a_zone_is_spelt_as_its_list_does_and_has_no_change_that_changes_nothing() {
+    let world = World::new();
+    for (id, zone) in [("a", "asia/kathmandu"), ("b", "Asia/Kathmandu")] {
+        let when = format!("when = {{ first = \"2027-07-01 07:00\", zone = \"{zone}\" }}");
+        world.write(
+            &format!("boathouse/sessions/{id}.toml"),
+            &session("Outing", &when),
+        );
+    }
+    let printed = world.run(&["agenda"]).check(0, &[]).out.clone();
+    assert_eq!(printed.matches("BEGIN:VTIMEZONE").count(), 1, "{printed}");
+    assert_eq!(printed.matches("BEGIN:STANDARD").count(), 1, "{printed}");
+    assert_eq!(
+        printed.matches("TZID=Asia/Kathmandu").count(),
+        2,
+        "{printed}"
+    );
+}
+
+#[test]
+fn what_was_rendered_at_once_is_listed_with_its_voices_and_lengths() {
+    let world = World::new();
+    let out = world.at("out");
+    let list = out.join("all.m3u8");
+    let list = list.to_str().unwrap();
+    std::fs::create_dir(&out).unwrap();
+    let none = world.run(&["agenda", "-o", list]);
+    none.check(3, &["no sound of these sessions", "--formats mp3"]);
+    let all = [
+        "render",
+        ".",
+        "-o",
+        "../out",
+        "--formats",
+        "mp3,vtt",
+        "--voices",
+        "compact,de",
+    ];
+    world.run(&all).check(0, &[]);
+    world.write("out/short.de.speech.wav", "");
+    world.run(&["agenda", "-o", list]).check(0, &[]);
+    let text = crate::common::read_text(&out.join("all.m3u8"));
+    let lines: Vec<&str> = text.lines().collect();
+    let title = |line: &str| line.split_once(',').unwrap().1.to_owned();
+    assert_eq!(lines.len(), 5, "{text}");
+    assert_eq!(title(lines[1]), "Short outing (compact)");
+    assert_eq!((lines[2], lines[4]), ("short.compact.mp3", "short.de.mp3"));
+    // As long as ffprobe finds the file to be, to half a second and a frame of the encoder.
+    for at in [1, 3] {
+        let seconds: f64 = lines[at][8..].split_once(',').unwrap().0.parse().unwrap();
+        let probed = super::sound::probed(&out.join(lines[at + 1]));
+        let probed: f64 = probed["format"]["duration"]
+            .as_str()
+            .unwrap()
+            .parse()
+            .unwrap();
+        assert!((seconds - probed).abs() <= 0.6, "{seconds} {probed}");
+    }
+}
+
+#[test]
 fn rendered_files_are_listed_in_the_order_of_their_sessions() {
     let world = World::new();
     let when = "when = { first = \"2027-07-01 07:00\", zone = \"Europe/Berlin\" }";
