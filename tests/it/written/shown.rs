@@ -97,9 +97,12 @@ fn the_checker_of_html_finds_nothing_on_any_sheet() {
 #[test]
 fn no_sheet_has_a_barrier() {
     let folder = tempfile::tempdir().unwrap();
-    let files = sheets(folder.path());
+    let all = sheets(folder.path());
+    // Sheets of odd titles differ by the title alone: of those some are enough, for each takes a browser seconds.
+    let (usual, odd) = all.split_at(all.len() - titles().len());
+    let files: Vec<_> = usual.iter().chain(odd.iter().step_by(5)).collect();
     let mut arguments = vec![Path::new("axe")];
-    arguments.extend(files.iter().map(PathBuf::as_path));
+    arguments.extend(files.iter().map(|file| file.as_path()));
     let found = by_node("browser.js", &arguments);
     for (file, found) in files.iter().zip(found.as_array().unwrap()) {
         assert_eq!(*found, json!([]), "{}", file.display());
