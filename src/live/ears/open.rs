@@ -137,6 +137,7 @@ fn of_ear(id: &str, room: out::Options) -> out::Options {
         device: Some(id.to_owned()),
         // A pipe is the room's.
         pipe: None,
+        except: None,
         ..room
     }
 }
@@ -168,6 +169,12 @@ fn on_two_devices(
         wait: true,
         alone: true,
         ..of_ear(id, options.clone())
+    };
+    // Whatever becomes of the room's device, the room is never heard by the ear.
+    let options = out::Options {
+        alone: true,
+        except: Some(id.to_owned()),
+        ..options
     };
     let room = Leading::new(room);
     let following = Following::new(ear_mixer.into(), room.clock(), STEREO);
@@ -267,10 +274,7 @@ impl Loudspeakers {
 fn those_there_are() -> String {
     let found = out::devices(Host::Best).unwrap_or_default();
     let ids: Vec<_> = found.into_iter().map(|device| device.id).collect();
-    match ids.is_empty() {
-        true => "There is none".to_owned(),
-        false => format!("The devices are: {}", ids.join(", ")),
-    }
+    out::named(&ids)
 }
 
 impl Heard {

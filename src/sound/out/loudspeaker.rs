@@ -31,6 +31,7 @@ use super::DeviceError;
 use super::Host;
 use super::devices::ANSWER;
 use super::devices::find;
+use super::devices::id_of;
 use super::devices::name_of;
 use super::devices::open_host;
 use super::devices::quiet;
@@ -72,9 +73,11 @@ pub struct Options {
     pub buffer: u32,
     /// Whether to wait for a device where there is none yet, instead of failing.
     pub wait: bool,
-    /// Whether no other device may play it: a sound server moves the stream of a device that is gone to
-    /// the next one, where others would hear what is for one person.
+    /// Whether no other device may play it, even where none is named: a sound server moves the stream of a
+    /// device that is gone to the next one, where somebody else would hear it. One that is named is kept to anyway.
     pub alone: bool,
+    /// A device that is never taken where none is named: it is somebody else's.
+    pub except: Option<String>,
 }
 
 /// What happens to the device.
@@ -114,8 +117,8 @@ struct Playing {
     pulse: Arc<Pulse>,
     watchdog: Watchdog,
     device: String,
-    /// Asked whether the device is there, where no other may stand in for it.
-    host: Option<cpal::Host>,
+    /// Asked whether the device with this id is there, where no other may stand in for it.
+    kept_to: Option<(cpal::Host, String)>,
 }
 
 impl Default for Options {
@@ -127,6 +130,7 @@ impl Default for Options {
             buffer: BUFFER,
             wait: false,
             alone: false,
+            except: None,
         }
     }
 }
@@ -330,7 +334,7 @@ impl Keeper {
         let underruns = Watchdog::underruns(&playing.pulse);
         self.stand.underruns.fetch_add(underruns, Ordering::Relaxed);
         let dead = playing.watchdog.look(&playing.pulse, since);
-        let Some(reason) = dead.or_else(|| self.is_elsewhere(&playing)) else {
+        let Some(reason) = dead.map(str::to_owned).or_else(|| is_elsewhere(&playing)) else {
             return Some(playing);
         };
         self.stand.turn.fetch_add(1, Ordering::AcqRel);
@@ -341,19 +345,10 @@ impl Keeper {
         // Told before the stream is ended, which takes a while.
         let _ = self.tell.send(Event::Lost {
             at: at.unwrap_or_default(),
-            reason: reason.into(),
+            reason,
         });
         end(playing.stream);
         None
-    }
-
-    /// Says that the device is gone although its stream goes on, on another one.
-    fn is_elsewhere(&self, playing: &Playing) -> Option<&'static str> {
-        let host = playing.host.as_ref()?;
-        match find(host, self.options.device.as_deref()) {
-            Err(DeviceError::Unknown(_)) => Some("the device is gone"),
-            Ok(_) | Err(_) => None,
-        }
     }
 
     /// Looks for a device.
@@ -380,6 +375,10 @@ impl Keeper {
         let channels = self.with_mixer(|it| it.channels()).unwrap_or(2);
         let (host, found) = open_host(self.options.host)?;
         let device = find(&host, self.options.device.as_deref())?;
+        let id = id_of(&device);
+        if self.options.device.is_none() && id.is_some() && id == self.options.except {
+            return Err(DeviceError::NoDevice);
+        }
         let pulse = Arc::new(Pulse::default());
         let turn = self.stand.next_turn();
         let config = StreamConfig {
@@ -419,9 +418,21 @@ impl Keeper {
             pulse,
             watchdog,
             device: name_of(&device),
-            // The system's own devices move no stream.
-            host: (self.options.alone && found == Host::Server).then_some(host),
+            kept_to: match self.options.alone || self.options.device.is_some() {
+                // The system's own devices move no stream.
+                true if found == Host::Server => id.map(|id| (host, id)),
+                _ => None,
+            },
         })
+    }
+}
+
+/// Says that the device is gone although its stream goes on, on another one.
+fn is_elsewhere(playing: &Playing) -> Option<String> {
+    let (host, id) = playing.kept_to.as_ref()?;
+    match find(host, Some(id)) {
+        Err(DeviceError::Unknown { .. }) => Some(format!("{id} is not there any more")),
+        Ok(_) | Err(_) => None,
     }
 }
 
