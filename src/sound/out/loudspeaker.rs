@@ -87,6 +87,8 @@ pub enum Event {
     Lost { at: FrameAt, reason: String },
     /// It is back, or another in its place, and plays silence. The clock is still held.
     Back { device: String },
+    /// It is gone and does not come again; the clock is held.
+    Ended { reason: String },
 }
 
 /// A loudspeaker that plays what its mixer renders. Dropped, it falls silent at once.
