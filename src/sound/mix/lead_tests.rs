@@ -130,8 +130,9 @@ fn of_the_gaps_of_a_plan_all_but_150_ms_is_gained() {
     let heard: Vec<u64> = room.iter().map(|it| it.1 as u64).collect();
     assert_eq!(heard, onsets);
     let leads: Vec<_> = room.iter().zip(&ear).map(|(r, e)| r.1 - e.1).collect();
-    // What comes before the first is all silence, and each gap gives 250 ms more.
-    assert_eq!(leads, [450, 700, 950, 1200, 1450, 1500]);
+    // What comes before the first is all silence, each gap gives 250 ms more, and the 50 ms to the farthest are
+    // too little to skip.
+    assert_eq!(leads, [450, 700, 950, 1200, 1450, 1450]);
     for pair in ear.windows(2) {
         assert!(pair[1].1 - pair[0].2 > 150, "{pair:?}");
     }
