@@ -172,6 +172,7 @@ impl Loudspeaker {
                     None => Keeper {
                         stand: stood,
                         options,
+                        had: None,
                         told,
                         tell,
                     }
@@ -292,6 +293,8 @@ impl Stand {
 struct Keeper {
     stand: Arc<Stand>,
     options: Options,
+    /// The device that it was heard by last.
+    had: Option<String>,
     told: Receiver<()>,
     tell: Sender<Event>,
 }
@@ -376,10 +379,13 @@ impl Keeper {
         let _ = now();
         let channels = self.with_mixer(|it| it.channels()).unwrap_or(2);
         let (host, found) = open_host(self.options.host)?;
-        let device = find(&host, self.options.device.as_deref())?;
-        let id = id_of(&device);
+        let mut device = find(&host, self.options.device.as_deref())?;
+        let mut id = id_of(&device);
         if self.options.device.is_none() && id.is_some() && id == self.options.except {
-            return Err(DeviceError::NoDevice);
+            // A sound server stays with the device that it moved to, also when the one before is back.
+            let before = self.had.as_deref().ok_or(DeviceError::NoDevice)?;
+            device = find(&host, Some(before))?;
+            id = id_of(&device);
         }
         let pulse = Arc::new(Pulse::default());
         let turn = self.stand.next_turn();
@@ -415,6 +421,7 @@ impl Keeper {
             return Err(DeviceError::Failed(reason.into()));
         }
         self.options.host = found;
+        self.had.clone_from(&id);
         Ok(Playing {
             stream,
             pulse,
