@@ -10,6 +10,8 @@ mod files;
 mod music;
 mod zone;
 
+pub use music::music_missing;
+
 use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Place;

@@ -52,7 +52,7 @@ pub fn play(clips: Vec<Clip>, device: Option<String>) -> Done {
         while desk.finished().is_some() {
             left -= 1;
         }
-        if let Ok(Event::Lost { reason, .. }) =
+        if let Ok(Event::Lost { reason, .. } | Event::Ended { reason }) =
             loudspeaker.events().recv_timeout(Duration::from_millis(20))
         {
             return Err(Failure::Device(reason));

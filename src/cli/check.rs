@@ -16,6 +16,8 @@ use crate::base::wording::Language;
 use crate::base::wording::Wording;
 use crate::compile::EstimatedLengths;
 use crate::folder::Folder;
+use crate::folder::music_missing;
+use crate::live::config;
 use crate::planning::advice::Kilograms;
 use crate::planning::advice::one_a_fact;
 use crate::planning::advice::report;
@@ -37,6 +39,7 @@ use clap::Args;
 use std::collections::HashMap;
 use std::collections::HashSet;
 use std::path::Path;
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::AtomicUsize;
 use std::sync::atomic::Ordering;
@@ -81,6 +84,7 @@ struct Found {
     diagnostics: Vec<Diagnostic>,
     sources: Sources,
     folder: bool,
+    root: PathBuf,
     shelf: Shelf,
 }
 
@@ -103,6 +107,7 @@ pub fn run(options: Options) -> Done {
         ))?;
     } else {
         load::tell(&diagnostics, &found.sources, options.plain);
+        tell_of_music(&found.root, options.plain);
         let form = if options.plain {
             Form::Sentences
         } else {
@@ -128,6 +133,18 @@ pub fn run(options: Options) -> Done {
     Ok(())
 }
 
+/// Warns of a folder of music that the configuration names for all sessions, and that is not in this folder.
+fn tell_of_music(root: &Path, plain: bool) {
+    let Some(path) = config::path() else { return };
+    let loaded = config::load(&path);
+    let wish = loaded.config.music.as_ref();
+    let missing: Vec<_> = wish
+        .and_then(|it| music_missing(it, root))
+        .into_iter()
+        .collect();
+    load::tell(&missing, &loaded.sources, plain);
+}
+
 fn read(path: &str) -> Found {
     if Path::new(path).is_dir() {
         let mut loaded = Folder::at(path).load_all();
@@ -139,6 +156,7 @@ fn read(path: &str) -> Found {
             diagnostics: [loaded.diagnostics, faults].concat(),
             sources: loaded.sources,
             folder: true,
+            root: path.into(),
             shelf,
         };
     }
@@ -154,6 +172,7 @@ fn read(path: &str) -> Found {
         diagnostics: [loaded.diagnostics, faults].concat(),
         sources: loaded.sources,
         folder: false,
+        root: folder.root().to_owned(),
         shelf,
     }
 }

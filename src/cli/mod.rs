@@ -35,6 +35,7 @@ use clap::Args;
 use clap::Parser;
 use clap::Subcommand;
 use clap::ValueEnum;
+use clap::builder::NonEmptyStringValueParser;
 use exit::Failure;
 use std::ffi::OsString;
 use std::io::IsTerminal;
@@ -149,6 +150,11 @@ fn named_pipe(text: &str) -> Result<Pipe, String> {
         Some(pipe @ Pipe::Named(_)) => Ok(pipe),
         _ => Err("expected pipe:PATH".to_owned()),
     }
+}
+
+/// Reads the id of a device: not an empty one.
+fn id() -> NonEmptyStringValueParser {
+    NonEmptyStringValueParser::new()
 }
 
 /// Reads how far speech is shaped.

@@ -69,11 +69,11 @@ pub struct Options {
     #[arg(long, default_value_t = 1.0, value_parser = pace)]
     pace: f64,
     /// The loudspeaker to use, by its id [default: the system's].
-    #[arg(long)]
+    #[arg(long, value_parser = super::id())]
     device: Option<String>,
     /// Where your own ear is: a device by its id, or left or right for a channel of the loudspeaker. It
     /// alone hears the prompts [default: as the configuration says].
-    #[arg(long, value_name = "DEVICE")]
+    #[arg(long, value_name = "DEVICE", value_parser = super::id())]
     ear: Option<String>,
     /// Frames a buffer.
     #[arg(long, default_value_t = 960, value_parser = clap::value_parser!(u32).range(64..=8192))]

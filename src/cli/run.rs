@@ -49,7 +49,7 @@ pub struct Options {
     #[command(flatten)]
     planning: Planning,
     /// The loudspeaker to use, by its id [default: the system's].
-    #[arg(long)]
+    #[arg(long, value_parser = super::id())]
     device: Option<String>,
     /// Send raw samples down a pipe instead of to a loudspeaker: pipe:PATH for a named pipe that a program reads,
     /// pipe:- for standard output (48 kHz, 16 bit little endian, two channels).
@@ -57,7 +57,7 @@ pub struct Options {
     sink: Option<out::Pipe>,
     /// Where the coach's own ear is: a device by its id, or left or right for a channel of the loudspeaker.
     /// It hears the class ahead of the room, and what comes next [default: as the configuration says].
-    #[arg(long, value_name = "DEVICE")]
+    #[arg(long, value_name = "DEVICE", value_parser = super::id())]
     ear: Option<String>,
     /// Frames a buffer: less answers a pause sooner, more bears a busier machine.
     #[arg(long, default_value_t = 960, value_parser = clap::value_parser!(u32).range(64..=8192))]

@@ -25,6 +25,14 @@ pub(super) fn look(text: &SessionText, root: &Path) -> Vec<Diagnostic> {
     folders.filter_map(|folder| fault(folder, root)).collect()
 }
 
+/// The same of what the configuration says of music for all sessions.
+pub fn music_missing(wish: &Wish, root: &Path) -> Option<Diagnostic> {
+    match wish {
+        Wish::On(wishes) => fault(wishes.folder.as_ref()?, root),
+        Wish::Off => None,
+    }
+}
+
 fn fault(folder: &Located<String>, root: &Path) -> Option<Diagnostic> {
     let path = in_folder(&folder.value, root, home().as_deref());
     let warning = |message: String| Diagnostic::warning(Code::MusicMissing, folder.place, message);
@@ -43,8 +51,11 @@ fn fault(folder: &Located<String>, root: &Path) -> Option<Diagnostic> {
             )
         }
         Err(_) => {
-            let message = format!("expected a folder with music, found none at \"{shown}\"");
-            let help = match beside(&path) {
+            let is_file = path.is_file();
+            let found = if is_file { "a file" } else { "none" };
+            let message = format!("expected a folder with music, found {found} at \"{shown}\"");
+            let help = match beside(&path).filter(|_| !is_file) {
+                None if is_file => "name the folder that the files are in".to_owned(),
                 Some(near) => format!("did you mean \"{near}\"?"),
                 None => {
                     "it is looked for in the session folder; until it is there no music is heard"
@@ -58,7 +69,12 @@ fn fault(folder: &Located<String>, root: &Path) -> Option<Diagnostic> {
 
 /// Returns the name of the folder beside a missing one that is nearest to it.
 fn beside(path: &Path) -> Option<String> {
-    let entries = fs::read_dir(path.parent()?).ok()?.flatten();
+    // Of a name alone the folder is nothing: the one that we are in.
+    let folder = match path.parent()? {
+        here if here.as_os_str().is_empty() => Path::new("."),
+        folder => folder,
+    };
+    let entries = fs::read_dir(folder).ok()?.flatten();
     let folders = entries.map(|e| e.path()).filter(|p| p.is_dir());
     let names: Vec<_> = folders
         .filter_map(|p| Some(p.file_name()?.to_string_lossy().into_owned()))

@@ -337,7 +337,7 @@ impl<'a> Item<'a> {
                 longest.ms() / 1000,
                 short(&text)
             );
-            let help = format!("write it as \"{example}\"");
+            let help = format!("write it as \"{example}\": a whole number of ms or s");
             self.fault(Code::DurationInvalid, message, help);
         }
         lasts

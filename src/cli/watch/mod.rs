@@ -36,7 +36,7 @@ pub struct Options {
     #[arg(long)]
     no_music: bool,
     /// The loudspeaker to use, by its id [default: the system's].
-    #[arg(long)]
+    #[arg(long, value_parser = super::id())]
     device: Option<String>,
     /// Send raw samples down a named pipe that a program reads instead of to a loudspeaker (48 kHz, 16 bit
     /// little endian, two channels). Without a reader it is waited for.
@@ -44,7 +44,7 @@ pub struct Options {
     sink: Option<out::Pipe>,
     /// Where the coach's own ear is: a device by its id, or left or right for a channel of the loudspeaker
     /// [default: as the configuration says].
-    #[arg(long, value_name = "DEVICE")]
+    #[arg(long, value_name = "DEVICE", value_parser = super::id())]
     ear: Option<String>,
     /// Write a unit by which systemd watches the folder from login on, with these options.
     #[arg(long, conflicts_with = "uninstall")]

@@ -45,11 +45,11 @@ pub enum EarAt {
 }
 
 impl EarAt {
-    /// Reads `left`, `right`, or the id of a device.
+    /// Reads `left` or `right`, in small letters or large, or the id of a device.
     pub fn parse(text: &str) -> Self {
         match text {
-            "left" => EarAt::Left,
-            "right" => EarAt::Right,
+            left if left.eq_ignore_ascii_case("left") => EarAt::Left,
+            right if right.eq_ignore_ascii_case("right") => EarAt::Right,
             device => EarAt::Device(device.to_owned()),
         }
     }
@@ -154,7 +154,11 @@ fn read_level(item: &Item) -> Option<Db> {
             "expected a level from {SOFTEST_DB} dB to {LOUDEST_DB} dB, found \"{}\"",
             short(&text)
         );
-        item.fault(Code::NumberOutside, message, "write it as \"-6 dB\"");
+        let help = match number {
+            Some(_) => "write it as \"-6 dB\"",
+            None => "write it with its unit, dB, as \"-6 dB\"",
+        };
+        item.fault(Code::NumberOutside, message, help);
     }
     db.map(Db::new)
 }
@@ -195,6 +199,10 @@ mod tests {
             .config
             .out;
         assert_eq!(written.ear, Some(EarOutput::at(EarAt::Right)));
+        assert_eq!(
+            ["Left", "RIGHT", "bud"].map(EarAt::parse),
+            [EarAt::Left, EarAt::Right, EarAt::Device("bud".to_owned())]
+        );
         let none = read_text("config.toml", "").config.out;
         assert_eq!(none, Outputs::default());
     }
@@ -226,7 +234,17 @@ mod tests {
             (
                 "[out]\near = \"left\"\near_level = \"loud\"\n",
                 "3:13 number-outside",
-                "-6 dB",
+                "its unit, dB",
+            ),
+            (
+                "[out]\near = \"left\"\near_level = \"-6 LU\"\n",
+                "3:13 number-outside",
+                "its unit, dB",
+            ),
+            (
+                "[out]\near = \"left\"\nahead = \"1.5s\"\n",
+                "3:9 duration-invalid",
+                "a whole number of ms or s",
             ),
             (
                 "[out]\nroom_level = \"9 dB\"\n",

@@ -33,15 +33,31 @@ pub struct Loudspeakers {
     ear: Option<Loudspeaker>,
     /// Why it cannot be opened now or ever.
     trouble: Option<DeviceError>,
+    /// The pipe that the room is heard by, if it is one.
+    pipe: Option<String>,
 }
 
 /// What happens to the devices.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Heard {
-    RoomLost { reason: String },
-    RoomBack { device: String },
-    EarLost { reason: String },
-    EarBack { device: String },
+    /// Of a pipe the reason says that it is one.
+    RoomLost {
+        reason: String,
+        pipe: bool,
+    },
+    RoomBack {
+        device: String,
+    },
+    /// It is gone, and nothing brings it back.
+    RoomEnded {
+        reason: String,
+    },
+    EarLost {
+        reason: String,
+    },
+    EarBack {
+        device: String,
+    },
 }
 
 /// Returns how many channels the room's mixer has.
@@ -65,10 +81,11 @@ pub fn open(
     capacity: usize,
     options: out::Options,
 ) -> Result<(Ears, Loudspeakers), DeviceError> {
+    let pipe = options.pipe.as_ref().map(out::Pipe::name);
     let Some(ear) = &outputs.ear else {
         let room = Loudspeaker::open(mixer, options)?;
         let ears = Ears::new((desk, outputs.room_level), None);
-        return Ok((ears, Loudspeakers::of(room)));
+        return Ok((ears, Loudspeakers::of(room, pipe)));
     };
     let rate = SampleRate::OUTPUT;
     let lead = ahead.map_or(ear.ahead, |ahead| ahead.min(ear.ahead));
@@ -78,7 +95,7 @@ pub fn open(
         Place::On(channel) => {
             let both: Box<dyn out::Source> =
                 Box::new(Sides::new(mixer.into(), ear_mixer.into(), channel));
-            Loudspeakers::of(Loudspeaker::open(both, options)?)
+            Loudspeakers::of(Loudspeaker::open(both, options)?, pipe)
         }
         Place::Beside(id) => on_two_devices(id, mixer, ear_mixer, options)?,
     };
@@ -137,6 +154,7 @@ fn of_ear(id: &str, room: out::Options) -> out::Options {
         device: Some(id.to_owned()),
         // A pipe is the room's.
         pipe: None,
+        except: None,
         ..room
     }
 }
@@ -169,6 +187,13 @@ fn on_two_devices(
         alone: true,
         ..of_ear(id, options.clone())
     };
+    // Whatever becomes of the room's device, the room is never heard by the ear.
+    let options = out::Options {
+        alone: true,
+        except: Some(id.to_owned()),
+        ..options
+    };
+    let pipe = options.pipe.as_ref().map(out::Pipe::name);
     let room = Leading::new(room);
     let following = Following::new(ear_mixer.into(), room.clock(), STEREO);
     let following =
@@ -184,7 +209,12 @@ fn on_two_devices(
         Ok(ear) => (Some(ear), None),
         Err(trouble) => (None, Some(trouble)),
     };
-    Ok(Loudspeakers { room, ear, trouble })
+    Ok(Loudspeakers {
+        room,
+        ear,
+        trouble,
+        pipe,
+    })
 }
 
 /// Whether the room is heard by a device: the one that was asked for, or else the system's.
@@ -197,11 +227,12 @@ fn room_is(id: &str, options: &out::Options) -> bool {
 }
 
 impl Loudspeakers {
-    fn of(room: Loudspeaker) -> Self {
+    fn of(room: Loudspeaker, pipe: Option<String>) -> Self {
         Loudspeakers {
             room,
             ear: None,
             trouble: None,
+            pipe,
         }
     }
 
@@ -209,7 +240,10 @@ impl Loudspeakers {
     pub fn found(&self, ears: &mut Ears) -> Vec<String> {
         let mut notices = Vec::new();
         if self.room.device().is_none() {
-            notices.push("there is no loudspeaker: the class waits for one".to_owned());
+            notices.push(match &self.pipe {
+                Some(pipe) => format!("nobody reads {pipe}: the class waits until somebody does"),
+                None => "there is no loudspeaker: the class waits for one".to_owned(),
+            });
         }
         if let Some(trouble) = &self.trouble {
             ears.ear_is_away(true);
@@ -234,14 +268,19 @@ impl Loudspeakers {
             heard.push(match event {
                 out::Event::Lost { reason, .. } => {
                     ears.room_lost();
-                    Heard::RoomLost { reason }
+                    let pipe = self.pipe.is_some();
+                    Heard::RoomLost { reason, pipe }
                 }
                 out::Event::Back { device } => Heard::RoomBack { device },
+                out::Event::Ended { reason } => {
+                    ears.room_lost();
+                    Heard::RoomEnded { reason }
+                }
             });
         }
         for event in self.ear.iter().flat_map(|ear| ear.events().try_iter()) {
             heard.push(match event {
-                out::Event::Lost { reason, .. } => {
+                out::Event::Lost { reason, .. } | out::Event::Ended { reason } => {
                     ears.ear_is_away(true);
                     Heard::EarLost { reason }
                 }
@@ -267,17 +306,18 @@ impl Loudspeakers {
 fn those_there_are() -> String {
     let found = out::devices(Host::Best).unwrap_or_default();
     let ids: Vec<_> = found.into_iter().map(|device| device.id).collect();
-    match ids.is_empty() {
-        true => "There is none".to_owned(),
-        false => format!("The devices are: {}", ids.join(", ")),
-    }
+    out::named(&ids)
 }
 
 impl Heard {
     /// Says it in a sentence.
     pub fn notice(&self) -> String {
         match self {
-            Heard::RoomLost { reason } => format!("the loudspeaker is gone: {reason}"),
+            Heard::RoomLost { reason, pipe: true } => {
+                format!("the class waits for a reader: {reason}")
+            }
+            Heard::RoomLost { reason, .. } => format!("the loudspeaker is gone: {reason}"),
+            Heard::RoomEnded { reason } => format!("the class ends: {reason}"),
             Heard::RoomBack { device } => format!("the sound is back: {device}"),
             Heard::EarLost { reason } => {
                 format!("the ear is gone, the room hears the class: {reason}")

@@ -98,8 +98,10 @@ pub fn run(
         }
         for told in stage.loudspeakers.events(&mut stage.ears) {
             watch(News::Notice(&told.notice()));
-            if let Told::RoomLost { .. } = told {
-                events.push(Event::Told(Wish::Pause));
+            match told {
+                Told::RoomLost { .. } => events.push(Event::Told(Wish::Pause)),
+                Told::RoomEnded { .. } => events.push(Event::Told(Wish::End)),
+                Told::RoomBack { .. } | Told::EarLost { .. } | Told::EarBack { .. } => {}
             }
         }
         while stage.ears.finished().is_some() {}

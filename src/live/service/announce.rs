@@ -192,7 +192,9 @@ impl Mouth {
                 break;
             }
             match loudspeaker.events().recv_timeout(LOOK) {
-                Ok(out::Event::Lost { reason, .. }) => return Err(reason),
+                Ok(out::Event::Lost { reason, .. } | out::Event::Ended { reason }) => {
+                    return Err(reason);
+                }
                 Ok(out::Event::Back { .. }) | Err(RecvTimeoutError::Timeout) => {}
                 Err(RecvTimeoutError::Disconnected) => break,
             }

@@ -109,7 +109,7 @@ pub enum News<'a> {
 ///
 /// # Errors
 ///
-/// [`DeviceError`] where there is no loudspeaker to begin with.
+/// [`DeviceError`] where there is no loudspeaker to begin with, or it is gone for good.
 pub fn run(
     class: Class,
     inputs: &Inputs,
@@ -177,8 +177,10 @@ pub fn run(
             }
         }
     }
-    stage.close(watch);
-    Ok(())
+    match stage.close(watch) {
+        Some(reason) => Err(DeviceError::Pipe(reason)),
+        None => Ok(()),
+    }
 }
 
 impl Class {

@@ -15,6 +15,7 @@ use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 use crate::base::utterance::Utterance;
 use crate::live::control::Inputs;
+use crate::live::control::Verb;
 use crate::live::core::Carried;
 use crate::live::core::Core;
 use crate::live::core::Effect;
@@ -100,6 +101,8 @@ pub struct Stage {
     next: Option<Act>,
     respoken: (Sender<Respoken>, Receiver<Respoken>),
     lost_since: Option<Instant>,
+    /// Why the class ended before its time, if it did: nobody hears it any more.
+    unheard: Option<String>,
     music: Option<Accompaniment>,
 }
 
@@ -125,6 +128,7 @@ impl Stage {
             next: None,
             respoken: mpsc::channel(),
             lost_since: None,
+            unheard: None,
             music,
         }
     }
@@ -242,8 +246,15 @@ impl Stage {
 
     fn hear_the_device(&mut self, events: &mut Vec<Event>, watch: &mut dyn FnMut(News)) {
         for heard in self.loudspeakers.events(&mut self.clips.ears) {
+            if let Heard::RoomEnded { reason } = heard {
+                // Told when it has ended.
+                self.unheard = Some(reason);
+                events.push(Event::Verb(Verb::Stop));
+                continue;
+            }
             watch(News::Notice(heard.notice()));
             events.push(match heard {
+                Heard::RoomEnded { .. } => continue,
                 // The room does not care.
                 Heard::EarLost { .. } | Heard::EarBack { .. } => continue,
                 Heard::RoomLost { .. } => {
@@ -411,7 +422,9 @@ impl Stage {
     }
 
     /// Fades out, lets the last of it be heard, and closes the loudspeaker.
-    pub fn close(mut self, watch: &mut dyn FnMut(News)) {
+    ///
+    /// Returns why nobody heard it any more, if that is how it ended.
+    pub fn close(mut self, watch: &mut dyn FnMut(News)) -> Option<String> {
         self.clips.tell(Command::Stop);
         let mut turns = 0;
         while !self.clips.ears.status().settled && turns < 50 {
@@ -424,6 +437,7 @@ impl Stage {
         thread::sleep(ON_ITS_WAY);
         self.recipe.speaker.forget();
         self.loudspeakers.close();
+        self.unheard
     }
 }
 

@@ -16,7 +16,8 @@ use super::transport::Clock;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 
-/// Between two sounds, as in a plan: less than this is left of no gap.
+/// Between what is heard of two sounds, as in a plan: less than this is left of no gap. What a clip holds beside
+/// that, 50 ms before it and 200 ms behind it, is silence to skip: of the 400 ms of a plan it would leave nothing.
 const GAP: Millis = Millis::from_ms(150);
 /// What is short and follows within this is a beat, and keeps its place: counts stand a second apart, and
 /// each word of one is over before the next.
@@ -39,9 +40,9 @@ pub(super) struct Lead {
     short: u64,
     worth: u64,
     stale: u64,
-    /// Frames of silence since the last sound.
+    /// Frames in which nothing was heard since the last sound.
     quiet: u64,
-    /// Where the last sound ended, on the session clock.
+    /// Where the last sound was no longer heard, on the session clock.
     last_end: u64,
     /// Whether the clock waits for the other one.
     waits: bool,
@@ -49,6 +50,15 @@ pub(super) struct Lead {
     fresh: bool,
     /// How many frames may pass until the next look.
     most: u64,
+}
+
+/// The clip that waits.
+#[derive(Debug, Clone, Copy)]
+struct Next {
+    at: u64,
+    length: u64,
+    /// How many of its frames pass before it is heard.
+    unheard: u64,
 }
 
 /// What comes of a look.
@@ -102,22 +112,25 @@ impl Lead {
         self.most
     }
 
-    /// Takes in that so many frames have passed.
-    pub fn ran(&mut self, run: u64, position: u64, sounds: bool, over: bool) {
-        match sounds || over {
+    /// Takes in that so many frames have passed, and whether something was heard of the session in them, or over it.
+    pub fn ran(&mut self, run: u64, position: u64, heard: bool, over: bool) {
+        match heard || over {
             true => self.quiet = 0,
             false => self.quiet = self.quiet.saturating_add(run),
         }
-        if sounds {
+        if heard {
             self.last_end = position;
             self.fresh = false;
         }
     }
 
-    /// Decides what comes next: a clip of some length waits at `next`, what sounds has so many frames
-    /// `left`, and something may be spoken over the session.
-    fn look(&mut self, position: u64, (next, length): (u64, u64), left: u64, over: bool) -> Look {
+    /// Decides what comes next: a clip waits, what sounds is heard for so many frames more (`left`), and something
+    /// may be spoken over the session.
+    fn look(&mut self, position: u64, clip: Next, left: u64, over: bool) -> Look {
         self.waits = false;
+        let (next, length) = (clip.at, clip.length);
+        // The clip brings a part of the gap itself.
+        let gap = self.gap.saturating_sub(clip.unheard);
         if left > self.gap {
             return Look::Run(left - self.gap);
         }
@@ -129,10 +142,10 @@ impl Lead {
         }
         if next < position {
             // It was fed where the clock has been already: at once, as soon as it is quiet.
-            if left == 0 && self.quiet >= self.gap {
+            if left == 0 && self.quiet >= gap {
                 return Look::Begin;
             }
-            return Look::Run((self.gap + left).saturating_sub(self.quiet).max(1));
+            return Look::Run((gap + left).saturating_sub(self.quiet).max(1));
         }
         let due = next - position;
         let most = room.saturating_add(self.ahead);
@@ -153,8 +166,8 @@ impl Lead {
         if next > most {
             return Look::Run(due.min(next - most));
         }
-        if self.quiet < self.gap {
-            return Look::Run(due.min(self.gap - self.quiet));
+        if self.quiet < gap {
+            return Look::Run(due.min(gap - self.quiet));
         }
         Look::Begin
     }
@@ -171,7 +184,8 @@ impl Mixer {
             let Some(lead) = &mut self.lead else {
                 return;
             };
-            let left = self.sounding.iter().map(Sounding::left).max().unwrap_or(0) as u64;
+            let left = self.sounding.iter().map(Sounding::heard_left).max();
+            let left = left.unwrap_or(0) as u64;
             let over = !self.over.is_empty();
             lead.most = u64::MAX;
             let Some(due) = self.waiting.last() else {
@@ -179,7 +193,11 @@ impl Mixer {
                 break;
             };
             let next = due.clip.at.index();
-            let clip = (next, due.clip.samples.len() as u64);
+            let clip = Next {
+                at: next,
+                length: due.clip.samples.len() as u64,
+                unheard: due.heard.from as u64,
+            };
             if let Look::Run(most) = lead.look(self.position, clip, left, over) {
                 lead.most = most;
                 break;

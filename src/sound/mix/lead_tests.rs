@@ -104,6 +104,41 @@ fn the_lead_grows_by_silence_alone_and_only_so_far() {
     assert!(ear.iter().all(|(_, from, to)| to - from == 999));
 }
 
+/// A line as it is cut for a plan: nothing that is heard in its first 50 frames and its last 200.
+fn line(id: u64, onset: u64, heard: usize) -> Clip {
+    let value = id as f32 / 1000.0;
+    let samples = [vec![0.0; 50], vec![value; heard], vec![0.0; 200]].concat();
+    Clip {
+        id,
+        at: FrameAt::new(onset - 50),
+        samples: samples.into(),
+    }
+}
+
+#[test]
+fn of_the_gaps_of_a_plan_all_but_150_ms_is_gained() {
+    let mut pair = Pair::new();
+    // Six lines of two seconds, 400 ms apart, as those of an opening are.
+    let onsets: Vec<u64> = (0..6).map(|nth| 500 + nth * 2400).collect();
+    for (id, onset) in (100..).zip(&onsets) {
+        for desk in [&mut pair.room.0, &mut pair.ear.0] {
+            desk.feed(line(id, *onset, 2000)).unwrap();
+        }
+    }
+    pair.pump(17_000);
+    let [room, ear] = pair.places();
+    let heard: Vec<u64> = room.iter().map(|it| it.1 as u64).collect();
+    assert_eq!(heard, onsets);
+    let leads: Vec<_> = room.iter().zip(&ear).map(|(r, e)| r.1 - e.1).collect();
+    // What comes before the first is all silence, each gap gives 250 ms more, and the 50 ms to the farthest are
+    // too little to skip.
+    assert_eq!(leads, [450, 700, 950, 1200, 1450, 1450]);
+    for pair in ear.windows(2) {
+        assert!(pair[1].1 - pair[0].2 > 150, "{pair:?}");
+    }
+    assert!(ear.iter().all(|(_, from, to)| to - from == 1999));
+}
+
 #[test]
 fn a_count_keeps_its_beat() {
     let mut pair = Pair::new();

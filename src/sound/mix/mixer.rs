@@ -242,7 +242,8 @@ impl Mixer {
             self.begin();
             self.look();
             let run = self.until_change(count - done);
-            let (over_waits, sounds) = (self.over_waits(), !self.sounding.is_empty());
+            let over_waits = self.over_waits();
+            let heard = self.sounding.iter().any(|sound| sound.heard_left() > 0);
             let out = &mut self.mono[done..done + run];
             for sound in &mut self.sounding {
                 sound.add_to(out, self.device);
@@ -260,7 +261,7 @@ impl Mixer {
             self.device += run as u64;
             self.pass(run as u64);
             if let Some(lead) = &mut self.lead {
-                lead.ran(run as u64, self.position, sounds, !self.over.is_empty());
+                lead.ran(run as u64, self.position, heard, !self.over.is_empty());
             }
             self.end();
         }
@@ -321,6 +322,9 @@ impl Mixer {
         }
         for sound in &self.sounding {
             run = run.min(sound.left() as u64);
+            if self.lead.is_some() && sound.heard_left() > 0 {
+                run = run.min(sound.heard_left() as u64);
+            }
         }
         if let Some(over) = self.over.front() {
             run = run.min(match over.silence {

@@ -137,6 +137,11 @@ impl Sounding {
         }
     }
 
+    /// Returns for how many frames more it is heard: none once only its decay is left.
+    pub fn heard_left(&self) -> usize {
+        self.heard.to.saturating_sub(self.played).min(self.left())
+    }
+
     /// Tells whether the clip was rendered to its last sample.
     pub fn whole(&self) -> bool {
         self.played == self.clip.samples.len()

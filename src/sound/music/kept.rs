@@ -11,7 +11,7 @@ use std::sync::atomic::Ordering;
 use super::measure::Measured;
 
 /// Raised whenever the same file would be measured otherwise.
-pub(super) const VERSION: u32 = 1;
+pub(super) const VERSION: u32 = 2;
 const FORMAT: &str = "sidevoice-music/1";
 /// Half-written files have names that no other thread or process uses.
 static NAMES: AtomicU64 = AtomicU64::new(0);

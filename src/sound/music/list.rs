@@ -1,6 +1,7 @@
 //! What is in a folder of music, and in which order names stand.
 
 use std::cmp::Ordering;
+use std::collections::HashSet;
 use std::fs;
 use std::path::Path;
 use std::path::PathBuf;
@@ -8,18 +9,44 @@ use std::time::SystemTime;
 
 use crate::base::music::may_be_music;
 
-/// Albums within artists within the folder; deeper is another tree, or a circle of links.
+/// Albums within artists within the folder; deeper is another tree.
 const DEEPEST: usize = 4;
 /// Beyond any collection that is played in a class; it bounds what is kept in memory.
 const MOST: usize = 20_000;
 
+/// What is in a folder of music.
+#[derive(Debug, Default)]
+pub(super) struct Found {
+    /// The files that may be music, by name.
+    pub files: Vec<PathBuf>,
+    /// What is passed over although its name could be that of music, and why.
+    pub passed: Vec<(PathBuf, String)>,
+}
+
+/// A walk through a folder and those within it.
+#[derive(Default)]
+struct Walk {
+    found: Found,
+    /// Files and folders as they are without links: each is taken once, however many names it has.
+    seen: HashSet<PathBuf>,
+}
+
 /// Lists the files of a folder and of those within it that may be music, by name. None is opened.
-pub(super) fn files(folder: &Path) -> std::io::Result<Vec<PathBuf>> {
-    let mut found = Vec::new();
-    look(fs::read_dir(folder)?, 1, &mut found);
-    found
-        .sort_by(|a, b| by_name(&a.to_string_lossy(), &b.to_string_lossy()).then_with(|| a.cmp(b)));
+pub(super) fn files(folder: &Path) -> std::io::Result<Found> {
+    let entries = fs::read_dir(folder)?;
+    let mut walk = Walk::default();
+    walk.is_new(folder);
+    walk.look(entries, 1);
+    let mut found = walk.found;
+    found.files.sort_by(|a, b| by_path(a, b));
     Ok(found)
+}
+
+/// Says why something cannot be read, without the number of the error.
+pub(super) fn why(error: &std::io::Error) -> String {
+    let text = error.to_string();
+    let text = text.split(" (os error").next().unwrap_or_default();
+    text.to_lowercase()
 }
 
 /// Lists the same by name, with sizes and when they were changed, to tell whether anything is another than it was.
@@ -31,32 +58,62 @@ pub fn listing(folder: &Path) -> Vec<(PathBuf, u64, Option<SystemTime>)> {
         let name = path.strip_prefix(folder).unwrap_or(&path).to_owned();
         (name, size, changed)
     };
-    let files = files(folder).unwrap_or_default();
-    files.into_iter().map(look).collect()
+    let found = files(folder).unwrap_or_default();
+    found.files.into_iter().map(look).collect()
 }
 
-fn look(entries: fs::ReadDir, depth: usize, found: &mut Vec<PathBuf>) {
-    for entry in entries.flatten() {
-        if found.len() >= MOST {
-            return;
-        }
-        let path = entry.path();
-        if !may_be_music(&entry.file_name().to_string_lossy()) {
-            continue;
-        }
-        // Followed where it is a link: music lies on other disks.
-        let Ok(meta) = fs::metadata(&path) else {
-            continue;
-        };
-        if meta.is_file() {
-            found.push(path);
-        } else if meta.is_dir()
-            && depth < DEEPEST
-            && let Ok(within) = fs::read_dir(&path)
-        {
-            look(within, depth + 1, found);
+impl Walk {
+    /// Takes the entries of a folder in the order of their names, so that the same name of a file counts each time.
+    fn look(&mut self, entries: fs::ReadDir, depth: usize) {
+        let mut paths: Vec<_> = entries.flatten().map(|entry| entry.path()).collect();
+        paths.sort_by(|a, b| by_path(a, b));
+        for path in paths {
+            if self.found.files.len() >= MOST {
+                return;
+            }
+            let name = path.file_name().unwrap_or_default().to_string_lossy();
+            if may_be_music(&name)
+                && let Err(why) = self.take(&path, depth)
+            {
+                self.found.passed.push((path, why));
+            }
         }
     }
+
+    /// Takes a file, or what is in a folder; else says why it is passed over.
+    fn take(&mut self, path: &Path, depth: usize) -> Result<(), String> {
+        // Followed where it is a link: music lies on other disks.
+        let meta = fs::metadata(path).map_err(|error| match path.is_symlink() {
+            true => format!("it is a link that leads nowhere: {}", why(&error)),
+            false => format!("it cannot be read: {}", why(&error)),
+        })?;
+        if meta.is_file() {
+            if self.is_new(path) {
+                self.found.files.push(path.to_owned());
+            }
+            return Ok(());
+        }
+        if !meta.is_dir() {
+            return Err("it is not a file".to_owned());
+        }
+        if depth < DEEPEST && self.is_new(path) {
+            let within = fs::read_dir(path);
+            self.look(
+                within.map_err(|error| format!("it cannot be read: {}", why(&error)))?,
+                depth + 1,
+            );
+        }
+        Ok(())
+    }
+
+    fn is_new(&mut self, path: &Path) -> bool {
+        let real = fs::canonicalize(path);
+        self.seen.insert(real.unwrap_or_else(|_| path.to_owned()))
+    }
+}
+
+fn by_path(a: &Path, b: &Path) -> Ordering {
+    by_name(&a.to_string_lossy(), &b.to_string_lossy()).then_with(|| a.cmp(b))
 }
 
 /// Compares names as people sort them: small and large letters alike, numbers by their value.
@@ -129,13 +186,21 @@ mod tests {
         fs::write(at("album/2/3/in.mp3"), "?").unwrap();
         fs::write(at("album/2/3/4/too-deep.mp3"), "?").unwrap();
         #[cfg(unix)]
-        std::os::unix::fs::symlink(folder.path(), at("album/circle")).unwrap();
+        {
+            use std::os::unix::fs::symlink;
+            symlink(folder.path(), at("album/circle")).unwrap();
+            symlink("b.mp3", at("c.mp3")).unwrap();
+            symlink("nowhere", at("lost.mp3")).unwrap();
+            symlink("itself.mp3", at("itself.mp3")).unwrap();
+        }
         let found = files(folder.path()).unwrap();
-        let names: Vec<_> = found
-            .iter()
-            .map(|p| p.strip_prefix(folder.path()).unwrap().display().to_string())
-            .filter(|name| !name.contains("circle"))
-            .collect();
+        let shown = |path: &Path| {
+            path.strip_prefix(folder.path())
+                .unwrap()
+                .display()
+                .to_string()
+        };
+        let names: Vec<_> = found.files.iter().map(|path| shown(path)).collect();
         assert_eq!(
             names,
             [
@@ -146,7 +211,12 @@ mod tests {
                 "odd.xyz"
             ]
         );
-        assert!(found.len() < 40, "a circle of links ends: {}", found.len());
+        #[cfg(unix)]
+        {
+            let passed: Vec<_> = found.passed.iter().map(|(path, _)| shown(path)).collect();
+            assert_eq!(passed, ["itself.mp3", "lost.mp3"]);
+            assert!(found.passed[1].1.contains("leads nowhere"), "{found:?}");
+        }
         assert!(files(&at("none")).is_err());
     }
 }

@@ -167,7 +167,7 @@ impl Measuring {
                 let known = Measured {
                     loudness: meter.loudness_global().unwrap_or(f64::NEG_INFINITY) as f32,
                     frames: *frames * u64::from(SampleRate::OUTPUT.hz()) / hz,
-                    cut: !more && track.said.is_some_and(cut),
+                    cut: track.cut || !more && track.said.is_some_and(cut),
                 };
                 self.kept.put(key, known);
                 Ok(Step::Known(known))

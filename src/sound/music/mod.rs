@@ -11,6 +11,8 @@
 mod ahead;
 mod bed;
 mod deck;
+mod guard;
+mod headers;
 mod kept;
 mod kind;
 mod list;

@@ -9,6 +9,7 @@ use super::Shelf;
 use super::deck::Deck;
 use super::kept::Kept;
 use super::list;
+use super::list::Found;
 use super::measure::Measured;
 use super::measure::Measuring;
 use super::measure::Step;
@@ -32,6 +33,8 @@ pub(super) struct Reel {
     next: Next,
     /// Files that are skipped, and those of which it was said that they end too soon.
     bad: HashSet<usize>,
+    /// Whether one of them is skipped since it is there no longer.
+    gone: bool,
     cut: HashSet<usize>,
     told: usize,
     notices: Vec<String>,
@@ -57,23 +60,19 @@ impl Reel {
     pub(super) fn open(shelf: &Shelf, kept: Kept) -> Self {
         let folder = shelf.folder.clone();
         let shown = folder.display();
-        let (files, notice) = match list::files(&folder) {
-            Ok(files) if files.is_empty() => (files, Some(format!("there is no music in {shown}"))),
-            Ok(files) => (files, None),
-            Err(error) => {
-                let why = error.to_string();
-                let why = why
-                    .split(" (os error")
-                    .next()
-                    .unwrap_or_default()
-                    .to_lowercase();
-                (
-                    Vec::new(),
-                    Some(format!("there is no music: {shown} cannot be read: {why}")),
-                )
+        let found = list::files(&folder);
+        let notice = match &found {
+            Ok(found) if found.files.is_empty() => {
+                Some(format!("there is no music in \"{shown}\""))
             }
+            Ok(_) => None,
+            Err(error) => Some(format!(
+                "there is no music: \"{shown}\" cannot be read: {}",
+                list::why(error)
+            )),
         };
-        Self {
+        let Found { files, passed } = found.unwrap_or_default();
+        let mut reel = Self {
             row: Row::new(shelf.order, files.len()),
             folder,
             files,
@@ -82,10 +81,17 @@ impl Reel {
             fading: None,
             next: Next::Wanted,
             bad: HashSet::new(),
+            gone: false,
             cut: HashSet::new(),
             told: 0,
-            notices: notice.into_iter().collect(),
+            notices: Vec::new(),
+        };
+        for (path, why) in passed {
+            let name = reel.name(&path);
+            reel.tell(format!("{name} is skipped: {why}"));
         }
+        reel.notices.extend(notice);
+        reel
     }
 
     /// Does a little to get the next track ready; returns whether there is more to do.
@@ -213,17 +219,24 @@ impl Reel {
     }
 
     fn put_on(&mut self, at: usize, path: &Path, measured: Measured) -> Next {
+        // First: what is so short has no loudness.
+        if measured.frames < SHORTEST {
+            return self.skip(
+                at,
+                match measured.cut {
+                    true => "it is cut off: there is less than a second of it",
+                    false => "it is shorter than a second",
+                },
+            );
+        }
         if measured.loudness.is_nan() || measured.loudness <= SILENCE {
             return self.skip(at, "it is silence");
-        }
-        if measured.frames < SHORTEST {
-            return self.skip(at, "it is shorter than a second");
         }
         match Deck::open(path, measured) {
             Err(why) => self.skip(at, &why),
             Ok(deck) => {
                 if measured.cut && self.cut.insert(at) {
-                    let name = self.name(at);
+                    let name = self.name(path);
                     self.tell(format!(
                         "{name} ends before it should: what is there is played"
                     ));
@@ -235,7 +248,8 @@ impl Reel {
 
     fn skip(&mut self, at: usize, why: &str) -> Next {
         self.bad.insert(at);
-        let name = self.name(at);
+        self.gone |= !self.files[at].exists();
+        let name = self.name(&self.files[at]);
         self.tell(format!("{name} is skipped: {why}"));
         Next::Wanted
     }
@@ -243,9 +257,12 @@ impl Reel {
     fn nothing(&mut self) -> Next {
         if !self.files.is_empty() {
             let shown = self.folder.display();
-            self.notices.push(format!(
-                "nothing in {shown} can be played: WAV, FLAC, MP3 and Ogg Vorbis can"
-            ));
+            self.notices.push(match self.gone {
+                true => format!("there is no more music: files of \"{shown}\" are gone"),
+                false => format!(
+                    "nothing in \"{shown}\" can be played: WAV, FLAC, MP3 and Ogg Vorbis can"
+                ),
+            });
         }
         Next::Nothing
     }
@@ -263,8 +280,7 @@ impl Reel {
     }
 
     /// The name of a file within the folder, without what a screen would take for a command.
-    fn name(&self, at: usize) -> String {
-        let path = &self.files[at];
+    fn name(&self, path: &Path) -> String {
         let name = path
             .strip_prefix(&self.folder)
             .unwrap_or(path)

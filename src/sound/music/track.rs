@@ -5,14 +5,17 @@ use std::io::BufReader;
 use std::io::Read;
 use std::io::Seek;
 use std::io::SeekFrom;
-use std::panic;
-use std::panic::AssertUnwindSafe;
 use std::path::Path;
 
 use rodio::Decoder;
 use rodio::Source;
 
+use super::guard::guarded;
+use super::headers::Mended;
+use super::headers::ogg_is_cut;
+use super::headers::wav_rate;
 use super::kind::HEAD;
+use super::kind::Kind;
 use super::kind::kind;
 use super::kind::tag;
 use super::stereo::MOST;
@@ -28,12 +31,14 @@ const MOST_TAGS: usize = 8;
 
 /// An open track.
 pub(super) struct Track {
-    decoder: Decoder<BufReader<File>>,
+    decoder: Decoder<BufReader<Mended>>,
     stereo: Stereo,
     channels: usize,
     pub(super) rate: SampleRate,
     /// How many frames the file says that it has.
     pub(super) said: Option<u64>,
+    /// Whether the file itself shows that it ends before it should.
+    pub(super) cut: bool,
     ended: bool,
 }
 
@@ -46,8 +51,21 @@ impl Track {
             return Err("it is not a file".to_owned());
         }
         let mut file = File::open(path).map_err(|e| lost(&e))?;
-        let kind = kind(&head(&mut file).map_err(|e| lost(&e))?)?;
+        let (head, from) = head(&mut file).map_err(|e| lost(&e))?;
+        if from > meta.len() {
+            return Err("its tag is damaged: it would be longer than the file".to_owned());
+        }
+        let kind = kind(&head)?;
+        // A decoder reckons with it before anybody can look at it.
+        if kind == Kind::Wav && wav_rate(&head) == Some(0) {
+            return Err("its rate of 0 Hz is none of music".to_owned());
+        }
+        let cut = kind == Kind::Ogg && ogg_is_cut(&mut file, meta.len()).map_err(|e| lost(&e))?;
         file.rewind().map_err(|e| lost(&e))?;
+        let file = match kind {
+            Kind::Wav => Mended::wav(file, &head, from, meta.len()),
+            Kind::Flac | Kind::Mp3 | Kind::Ogg => Mended::as_it_is(file),
+        };
         let open = || {
             Decoder::builder()
                 .with_data(BufReader::new(file))
@@ -78,6 +96,7 @@ impl Track {
             channels,
             rate: SampleRate::from_hz(hz),
             said: said.map(|said| (said.as_secs_f64() * f64::from(hz)) as u64),
+            cut,
             ended: false,
             decoder,
         })
@@ -95,13 +114,13 @@ impl Track {
             return false;
         }
         // A file can be such that its decoder panics: then it ends there.
-        let more = guarded(AssertUnwindSafe(|| {
+        let more = guarded(|| {
             (0..frames).all(|_| {
                 self.frame()
                     .map(|[l, r]| (left.push(l), right.push(r)))
                     .is_some()
             })
-        }));
+        });
         left.truncate(right.len());
         self.ended = more != Some(true);
         !self.ended
@@ -128,8 +147,8 @@ impl Track {
     }
 }
 
-/// Reads what the sound of a file begins with, behind its tags.
-fn head(file: &mut File) -> std::io::Result<Vec<u8>> {
+/// Reads what the sound of a file begins with, behind its tags, and tells where that is.
+fn head(file: &mut File) -> std::io::Result<(Vec<u8>, u64)> {
     let mut from = 0;
     let mut head = Vec::new();
     for _ in 0..MOST_TAGS {
@@ -141,11 +160,7 @@ fn head(file: &mut File) -> std::io::Result<Vec<u8>> {
             None => break,
         }
     }
-    Ok(head)
-}
-
-fn guarded<T>(work: impl FnOnce() -> T) -> Option<T> {
-    panic::catch_unwind(AssertUnwindSafe(work)).ok()
+    Ok((head, from))
 }
 
 /// Says why a file cannot be read, without the number of the error.

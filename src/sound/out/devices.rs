@@ -42,8 +42,12 @@ pub enum DeviceError {
     #[error("there is no loudspeaker")]
     NoDevice,
     /// Choose another.
-    #[error("there is no loudspeaker called {0}")]
-    Unknown(String),
+    #[error("there is no loudspeaker called \"{id}\". {}", named(there))]
+    Unknown {
+        id: String,
+        /// The ids of those that are there.
+        there: Vec<String>,
+    },
     /// Choose another device, or let a sound server convert.
     #[error("the loudspeaker cannot play 48 kHz in stereo: {0}")]
     Unfit(String),
@@ -150,10 +154,26 @@ fn open_system() -> Result<cpal::Host, cpal::Error> {
 pub(super) fn find(host: &cpal::Host, id: Option<&str>) -> Result<cpal::Device, DeviceError> {
     match id {
         None => host.default_output_device().ok_or(DeviceError::NoDevice),
-        Some(id) => host
-            .output_devices()?
-            .find(|it| id_of(it).as_deref() == Some(id))
-            .ok_or_else(|| DeviceError::Unknown(id.into())),
+        Some(id) => {
+            let mut there = Vec::new();
+            for device in host.output_devices()? {
+                match id_of(&device) {
+                    Some(other) if other == id => return Ok(device),
+                    other => there.extend(other),
+                }
+            }
+            let id = id.to_owned();
+            Err(DeviceError::Unknown { id, there })
+        }
+    }
+}
+
+/// Names the devices that can be asked for.
+pub fn named(ids: &[String]) -> String {
+    match ids {
+        [] => "There is none".to_owned(),
+        [one] => format!("The only one is {one}"),
+        ids => format!("The devices are: {}", ids.join(", ")),
     }
 }
 
@@ -165,7 +185,7 @@ pub(in super::super) fn name_of(device: &cpal::Device) -> String {
     }
 }
 
-fn id_of(device: &cpal::Device) -> Option<String> {
+pub(super) fn id_of(device: &cpal::Device) -> Option<String> {
     device.id().ok().map(|it| it.id().to_owned())
 }
 

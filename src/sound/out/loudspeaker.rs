@@ -31,6 +31,7 @@ use super::DeviceError;
 use super::Host;
 use super::devices::ANSWER;
 use super::devices::find;
+use super::devices::id_of;
 use super::devices::name_of;
 use super::devices::open_host;
 use super::devices::quiet;
@@ -72,9 +73,11 @@ pub struct Options {
     pub buffer: u32,
     /// Whether to wait for a device where there is none yet, instead of failing.
     pub wait: bool,
-    /// Whether no other device may play it: a sound server moves the stream of a device that is gone to
-    /// the next one, where others would hear what is for one person.
+    /// Whether no other device may play it, even where none is named: a sound server moves the stream of a
+    /// device that is gone to the next one, where somebody else would hear it. One that is named is kept to anyway.
     pub alone: bool,
+    /// A device that is never taken where none is named: it is somebody else's.
+    pub except: Option<String>,
 }
 
 /// What happens to the device.
@@ -84,6 +87,8 @@ pub enum Event {
     Lost { at: FrameAt, reason: String },
     /// It is back, or another in its place, and plays silence. The clock is still held.
     Back { device: String },
+    /// It is gone and does not come again; the clock is held.
+    Ended { reason: String },
 }
 
 /// A loudspeaker that plays what its mixer renders. Dropped, it falls silent at once.
@@ -114,8 +119,8 @@ struct Playing {
     pulse: Arc<Pulse>,
     watchdog: Watchdog,
     device: String,
-    /// Asked whether the device is there, where no other may stand in for it.
-    host: Option<cpal::Host>,
+    /// Asked whether the device with this id is there, where no other may stand in for it.
+    kept_to: Option<(cpal::Host, String)>,
 }
 
 impl Default for Options {
@@ -127,6 +132,7 @@ impl Default for Options {
             buffer: BUFFER,
             wait: false,
             alone: false,
+            except: None,
         }
     }
 }
@@ -166,6 +172,7 @@ impl Loudspeaker {
                     None => Keeper {
                         stand: stood,
                         options,
+                        had: None,
                         told,
                         tell,
                     }
@@ -286,6 +293,8 @@ impl Stand {
 struct Keeper {
     stand: Arc<Stand>,
     options: Options,
+    /// The device that it was heard by last.
+    had: Option<String>,
     told: Receiver<()>,
     tell: Sender<Event>,
 }
@@ -330,7 +339,7 @@ impl Keeper {
         let underruns = Watchdog::underruns(&playing.pulse);
         self.stand.underruns.fetch_add(underruns, Ordering::Relaxed);
         let dead = playing.watchdog.look(&playing.pulse, since);
-        let Some(reason) = dead.or_else(|| self.is_elsewhere(&playing)) else {
+        let Some(reason) = dead.map(str::to_owned).or_else(|| is_elsewhere(&playing)) else {
             return Some(playing);
         };
         self.stand.turn.fetch_add(1, Ordering::AcqRel);
@@ -341,19 +350,10 @@ impl Keeper {
         // Told before the stream is ended, which takes a while.
         let _ = self.tell.send(Event::Lost {
             at: at.unwrap_or_default(),
-            reason: reason.into(),
+            reason,
         });
         end(playing.stream);
         None
-    }
-
-    /// Says that the device is gone although its stream goes on, on another one.
-    fn is_elsewhere(&self, playing: &Playing) -> Option<&'static str> {
-        let host = playing.host.as_ref()?;
-        match find(host, self.options.device.as_deref()) {
-            Err(DeviceError::Unknown(_)) => Some("the device is gone"),
-            Ok(_) | Err(_) => None,
-        }
     }
 
     /// Looks for a device.
@@ -379,7 +379,14 @@ impl Keeper {
         let _ = now();
         let channels = self.with_mixer(|it| it.channels()).unwrap_or(2);
         let (host, found) = open_host(self.options.host)?;
-        let device = find(&host, self.options.device.as_deref())?;
+        let mut device = find(&host, self.options.device.as_deref())?;
+        let mut id = id_of(&device);
+        if self.options.device.is_none() && id.is_some() && id == self.options.except {
+            // A sound server stays with the device that it moved to, also when the one before is back.
+            let before = self.had.as_deref().ok_or(DeviceError::NoDevice)?;
+            device = find(&host, Some(before))?;
+            id = id_of(&device);
+        }
         let pulse = Arc::new(Pulse::default());
         let turn = self.stand.next_turn();
         let config = StreamConfig {
@@ -414,14 +421,27 @@ impl Keeper {
             return Err(DeviceError::Failed(reason.into()));
         }
         self.options.host = found;
+        self.had.clone_from(&id);
         Ok(Playing {
             stream,
             pulse,
             watchdog,
             device: name_of(&device),
-            // The system's own devices move no stream.
-            host: (self.options.alone && found == Host::Server).then_some(host),
+            kept_to: match self.options.alone || self.options.device.is_some() {
+                // The system's own devices move no stream.
+                true if found == Host::Server => id.map(|id| (host, id)),
+                _ => None,
+            },
         })
+    }
+}
+
+/// Says that the device is gone although its stream goes on, on another one.
+fn is_elsewhere(playing: &Playing) -> Option<String> {
+    let (host, id) = playing.kept_to.as_ref()?;
+    match find(host, Some(id)) {
+        Err(DeviceError::Unknown { .. }) => Some(format!("{id} is not there any more")),
+        Ok(_) | Err(_) => None,
     }
 }
 

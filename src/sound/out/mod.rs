@@ -23,6 +23,7 @@ pub use devices::DeviceError;
 pub use devices::Host;
 pub use devices::devices;
 pub(super) use devices::name_of;
+pub use devices::named;
 pub(super) use devices::open_host;
 pub(super) use devices::quiet;
 pub use drift::Drift;

@@ -78,9 +78,9 @@ impl Pipe {
     }
 
     /// Returns its name for a person.
-    fn name(&self) -> String {
+    pub fn name(&self) -> String {
         match self {
-            Pipe::Named(path) => path.display().to_string(),
+            Pipe::Named(path) => format!("the pipe {}", path.display()),
             Pipe::StandardOutput => "standard output".to_owned(),
         }
     }
@@ -197,9 +197,9 @@ impl PipeKeeper {
                 }
                 // Commands are heeded although nobody takes samples.
                 self.stand.with_mixer(|mixer| mixer.fill(now(), &mut []));
-                // Who read standard output does not come again.
                 file = match self.pipe {
                     Pipe::Named(_) => self.open(RETRY).ok(),
+                    // Who read it does not come again.
                     Pipe::StandardOutput => None,
                 };
                 if file.is_some() {
@@ -222,7 +222,10 @@ impl PipeKeeper {
                         _ => format!("{name} cannot be written to: {error}"),
                     };
                     let at = at.unwrap_or_default();
-                    let _ = self.tell.send(Event::Lost { at, reason });
+                    let _ = self.tell.send(match self.pipe {
+                        Pipe::Named(_) => Event::Lost { at, reason },
+                        Pipe::StandardOutput => Event::Ended { reason },
+                    });
                 }
             }
         }

@@ -276,6 +276,33 @@ fn an_ear_that_is_lost_leaves_the_room_as_it_is_and_comes_back() {
 }
 
 #[test]
+fn a_room_that_is_lost_pauses_the_class_for_both_and_is_never_heard_elsewhere() {
+    // By its name, and as the system's own device beside an ear.
+    for (config, other) in [
+        ("out = { room = \"cap\" }\n", "the next device"),
+        ("out = { ear = \"other\" }\n", "the ear's"),
+    ] {
+        let server = Arc::new(Server::start());
+        server.add_other_sink();
+        let ear = server.record_from("other");
+        let class = start(Arc::clone(&server), config);
+        wait_until(&class, 3000);
+        server.remove_first_sink();
+        class.wait_until_said("the loudspeaker is gone: cap is not there any more");
+        class.wait_for(Doing::Paused);
+        // Nobody says "Paused." to nobody: what was heard so far ends with the stream.
+        thread::sleep(Duration::from_millis(500));
+        let lost = ear.len();
+        thread::sleep(Duration::from_secs(3));
+        let heard = sounds(&levels(&ear.samples()[lost..]));
+        assert_eq!(heard, [], "on {other}");
+        server.add_sink();
+        class.wait_until_said("the sound is back");
+        class.wait_for(Doing::Running);
+    }
+}
+
+#[test]
 fn left_and_right_of_one_device_are_the_ear_and_the_room() {
     let server = Arc::new(Server::start());
     let recorder = server.record_sides("cap");

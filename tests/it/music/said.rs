@@ -1,6 +1,7 @@
 //! What files say of music: in a session, in a block, in the configuration.
 
 use std::fs;
+use std::process::Command;
 
 use super::Folder;
 use crate::common::root;
@@ -86,6 +87,39 @@ fn without_a_word_of_music_there_is_none_and_a_session_can_refuse_that_of_the_co
             "{line}"
         );
     }
+}
+
+#[test]
+fn a_folder_is_told_from_inside_the_session_folder_and_from_the_configuration() {
+    let folder = session_folder(
+        "title = \"Outing\"\nmusic = { folder = \"musik\" }\n[[block]]\n\
+         music = { folder = \"sessions/outing.toml\" }\nwork = \"20s\"\nmovements = [\"march\"]\n",
+    );
+    fs::create_dir(folder.at("music")).unwrap();
+    fs::write(folder.at("music/river.mp3"), "?").unwrap();
+    fs::create_dir_all(folder.at(".config/sidevoice")).unwrap();
+    fs::write(
+        folder.at(".config/sidevoice/config.toml"),
+        "music = { folder = \"muzic\" }\n",
+    )
+    .unwrap();
+    let done = Command::new(env!("CARGO_BIN_EXE_sidevoice"))
+        .args(["check", "outing", "--plain"])
+        .current_dir(folder.path())
+        .env("HOME", folder.path())
+        .env_remove("XDG_CONFIG_HOME")
+        .output()
+        .unwrap();
+    let said = String::from_utf8(done.stderr).unwrap();
+    assert!(done.status.success(), "{said}");
+    for words in [
+        "found none at \"musik\"",
+        "found a file at \"sessions/outing.toml\"",
+        "found none at \"muzic\"",
+    ] {
+        assert!(said.contains(words), "no {words} in {said}");
+    }
+    assert_eq!(said.matches("did you mean \"music\"?").count(), 2, "{said}");
 }
 
 #[test]

@@ -4,6 +4,8 @@
 use sidevoice::base::tones::Tones;
 use sidevoice::sound::mix::Tone;
 
+use crate::speech::class::folder;
+
 use super::player::Player;
 use super::player::STEP;
 use super::pulse::Recorder;
@@ -182,6 +184,27 @@ fn sound_goes_on_through_another_device_when_there_is_one() {
     check_steps(&tones(&recorder, 4));
     player.tell("status");
     assert!(player.wait_for("status").contains("Playing"));
+}
+
+#[test]
+fn a_device_that_is_not_there_is_told_with_those_that_are() {
+    let server = Server::start();
+    server.add_other_sink();
+    let folder = folder("compact");
+    let run = |device: &str| {
+        let mut class = server.command(env!("CARGO_BIN_EXE_sidevoice"));
+        class.args(["run", "short", "--no-log", "--device", device]);
+        let done = class.current_dir(folder.path()).output().unwrap();
+        let said = String::from_utf8(done.stderr).unwrap();
+        (done.status.code(), said)
+    };
+    let (code, said) = run("hall");
+    assert_eq!(code, Some(4), "{said}");
+    let told = "no loudspeaker called \"hall\". The devices are: cap, other";
+    assert!(said.contains(told), "{said}");
+    let (code, said) = run("");
+    assert_eq!(code, Some(64), "{said}");
+    assert!(said.contains("--device"), "{said}");
 }
 
 #[test]

@@ -12,6 +12,7 @@ use std::net::TcpStream;
 use std::path::Path;
 use std::path::PathBuf;
 use std::process::Child;
+use std::process::ChildStdout;
 use std::process::Command;
 use std::process::Stdio;
 use std::thread::JoinHandle;
@@ -97,6 +98,7 @@ fn samples_go_down_a_pipe_as_time_goes_and_a_reader_may_go_and_come() {
     let Ok(Event::Lost { reason, .. }) = lost else {
         panic!("{lost:?}");
     };
+    assert!(reason.starts_with("nobody reads the pipe "), "{reason}");
     assert!(reason.contains("any more"), "{reason}");
     let again = reads(&path, 9600);
     let back = loudspeaker.events().recv_timeout(Duration::from_secs(5));
@@ -261,34 +263,83 @@ fn a_server_for_several_rooms_carries_a_class() {
     }
 }
 
-#[test]
-fn standard_output_is_a_pipe_too_and_a_reader_that_leaves_is_told_once() {
-    let folder = folder("compact");
-    let folder = folder.path();
-    let said = folder.join("said.txt");
-    let mut class = Running(
-        Command::new(env!("CARGO_BIN_EXE_sidevoice"))
-            .args(["run", "short", "--caution", "brief", "--no-log"])
+/// A class whose samples go to standard output, of which three seconds were read; what it says, and its log.
+struct Piped {
+    class: Running,
+    reader: Option<ChildStdout>,
+    files: tempfile::TempDir,
+}
+
+impl Piped {
+    fn start() -> Self {
+        let files = folder("compact");
+        let at = files.path();
+        let mut class = Command::new(env!("CARGO_BIN_EXE_sidevoice"))
+            .args(["run", "short", "--caution", "brief"])
             .args(["--sink", "pipe:-"])
-            .current_dir(folder)
-            .env("XDG_DATA_HOME", folder)
-            .env("XDG_RUNTIME_DIR", folder)
+            .current_dir(at)
+            .env("XDG_DATA_HOME", at)
+            .env("XDG_RUNTIME_DIR", at)
             .stdin(Stdio::null())
             .stdout(Stdio::piped())
-            .stderr(File::create(&said).unwrap())
+            .stderr(File::create(at.join("said.txt")).unwrap())
             .spawn()
-            .unwrap(),
-    );
-    let mut bytes = vec![0; 48_000 * 4 * 3];
-    let mut reader = class.0.stdout.take().unwrap();
-    reader.read_exact(&mut bytes).unwrap();
-    // The opening begins within three seconds.
-    assert!(numbers(&bytes).iter().any(|[left, _]| left.abs() > 1000));
-    drop(reader);
-    let told = || fs::read_to_string(&said).unwrap();
+            .unwrap();
+        let mut bytes = vec![0; 48_000 * 4 * 3];
+        let mut reader = class.stdout.take().unwrap();
+        reader.read_exact(&mut bytes).unwrap();
+        // The opening begins within three seconds.
+        assert!(numbers(&bytes).iter().any(|[left, _]| left.abs() > 1000));
+        Self {
+            class: Running(class),
+            reader: Some(reader),
+            files,
+        }
+    }
+
+    fn said(&self) -> String {
+        fs::read_to_string(self.files.path().join("said.txt")).unwrap()
+    }
+
+    /// Waits for the end; nothing of it may be left but a record that ends.
+    fn check_the_end(&mut self, code: i32) {
+        let class = &mut self.class.0;
+        let ended = wait_for("the end", || class.try_wait().unwrap());
+        assert_eq!(ended.code(), Some(code), "{}", self.said());
+        let socket = self.files.path().join("sidevoice/control.sock");
+        assert!(!socket.exists(), "a socket is left");
+        let log = fs::read_dir(self.files.path().join("log")).unwrap();
+        let log = log.map(|file| fs::read_to_string(file.unwrap().path()).unwrap());
+        let log = log.collect::<String>();
+        assert!(log.contains("\"stopped\""), "{log}");
+    }
+}
+
+#[test]
+fn standard_output_is_a_pipe_too_and_the_class_ends_with_its_reader() {
+    let mut class = Piped::start();
+    drop(class.reader.take());
+    class.check_the_end(4);
+    let said = class.said();
     let leaves = "nobody reads standard output any more";
-    wait_for("a word", || told().contains(leaves).then_some(()));
-    std::thread::sleep(Duration::from_millis(1500));
-    assert_eq!(told().matches(leaves).count(), 1, "{}", told());
-    assert!(!told().contains("the sound is back"), "{}", told());
+    assert_eq!(said.matches(leaves).count(), 1, "{said}");
+    for word in ["Paused", "loudspeaker", "the sound is back"] {
+        assert!(!said.contains(word), "{said}");
+    }
+}
+
+#[test]
+fn a_closed_terminal_ends_a_class_in_order() {
+    let mut class = Piped::start();
+    let mut reader = class.reader.take().unwrap();
+    // Read on: the end is faded out, and heard.
+    let reads = std::thread::spawn(move || std::io::copy(&mut reader, &mut std::io::sink()));
+    let id = class.class.0.id().to_string();
+    // By its shell and by the system.
+    for _ in 0..2 {
+        let sent = Command::new("kill").args(["-s", "HUP", &id]).status();
+        assert!(sent.unwrap().success());
+    }
+    class.check_the_end(130);
+    reads.join().unwrap().unwrap();
 }

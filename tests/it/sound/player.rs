@@ -211,6 +211,7 @@ fn the_player_itself() {
             match event {
                 Event::Lost { at, reason } => eprintln!("lost {} {reason}", at.index()),
                 Event::Back { device } => eprintln!("back {device}"),
+                Event::Ended { reason } => eprintln!("ended {reason}"),
             }
         }
         take_back(&mut desk);
