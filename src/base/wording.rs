@@ -1,6 +1,8 @@
 //! What the program itself says, per language: messages in Project Fluent, from
 //! `voices/<language>/phrases.ftl`.
 
+mod plural;
+
 use crate::base::units::Millis;
 use fluent_bundle::FluentArgs;
 use fluent_bundle::FluentResource;
@@ -276,7 +278,7 @@ impl Wording {
         match (&noun.plural, count) {
             (_, 1) => noun.name.clone(),
             (Some(plural), _) => plural.clone(),
-            (None, _) => self.say("plural", &[("item", Arg::Text(&noun.name))]),
+            (None, _) => plural::of(&noun.name, self.language),
         }
     }
 

@@ -53,11 +53,14 @@ fn write(out: &mut String, entry: &Entry) {
     );
     let ends = |name: &&String, ending: &str| name.ends_with(&format!(".{ending}"));
     let find = |ending: &str| entry.files.iter().find(|name| ends(name, ending));
-    if let Some(sound) = PLAYED.iter().find_map(|ending| find(ending)) {
+    let sounds = PLAYED.iter().filter_map(|ending| find(ending));
+    // A browser takes the first that it can play.
+    let sources = sounds.map(|sound| format!("<source src=\"{}\">", address(sound)));
+    let sources: String = sources.collect();
+    if !sources.is_empty() {
         let _ = writeln!(
             out,
-            "<audio controls preload=\"none\" src=\"{}\" aria-label=\"{title}\"></audio>",
-            address(sound)
+            "<audio controls preload=\"none\" aria-label=\"{title}\">{sources}</audio>"
         );
     }
     *out += "<ul>\n";
@@ -89,10 +92,33 @@ fn address(name: &str) -> String {
 }
 
 const STYLE: &str = "body { font: 1.125rem/1.5 sans-serif; margin: 1rem; color: #000; background: #fff; }\n\
-main { max-width: 45rem; margin: 0 auto; }\n\
+main { max-width: 45rem; margin: 0 auto; overflow-wrap: anywhere; }\n\
 h2 { margin: 2rem 0 0; }\n\
 p { margin: 0; }\n\
 audio { width: 100%; margin: 0.5rem 0; }\n\
 ul { padding-left: 1.5rem; }\n\
 a { color: #00408a; }\n\
 @media (prefers-color-scheme: dark) { body { color: #eee; background: #111; } a { color: #9cc8ff; } }\n";
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_player_is_offered_all_sound_best_first_and_a_long_title_is_broken() {
+        let files = ["five.mp3", "five.opus", "five.vtt"].map(str::to_owned);
+        let page = index(
+            "Classes",
+            &[Entry {
+                title: "\u{fc}".repeat(300),
+                language: "en".to_owned(),
+                voice: "hibari".to_owned(),
+                length: Millis::from_secs(480),
+                files: files.to_vec(),
+            }],
+        );
+        let sources = "<source src=\"./five.opus\"><source src=\"./five.mp3\"></audio>";
+        assert!(page.contains(sources), "{page}");
+        assert!(STYLE.contains("overflow-wrap: anywhere"));
+    }
+}

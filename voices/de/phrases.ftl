@@ -230,7 +230,6 @@ one-item = { $gender ->
    *[masculine] einen { $item }
 }
 many-items = { $words } { $items }
-plural = { $item }
 
 caution-space = Mach dir Platz, auch nach oben.
 caution-stop = Hör sofort auf, wenn dir die Brust oder ein Gelenk wehtut, wenn dir schwindlig wird, wenn das Herz stolpert oder wenn der Atem in den Pausen nicht ruhiger wird.
@@ -571,6 +570,7 @@ chapter-opening = Einleitung
 chapter-block = Teil { $number }
 chapter-round = Runde { $number } von { $of }
 chapter-stations = Alle Stationen
+chapter-stations-turn = Alle Stationen, { $number } von { $of }
 chapter-finish = Abschluss
 sheet-coach = Für die Leitung
 sheet-participants = Für alle, die mitmachen

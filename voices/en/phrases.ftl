@@ -213,7 +213,6 @@ a-item = { $begins ->
 }
 one-item = one { $item }
 many-items = { $words } { $items }
-plural = { $item }s
 
 caution-space = Clear the floor and the space above.
 caution-stop = Stop at once for pain in the chest or a joint, faintness, an uneven heartbeat, or breath that will not settle in the rests.
@@ -540,6 +539,7 @@ chapter-opening = Opening
 chapter-block = Part { $number }
 chapter-round = Round { $number } of { $of }
 chapter-stations = All stations
+chapter-stations-turn = All stations, { $number } of { $of }
 chapter-finish = Finish
 sheet-coach = For the coach
 sheet-participants = For everybody who trains

@@ -237,7 +237,6 @@ one-item = { $gender ->
    *[masculine] un { $item }
 }
 many-items = { $words } { $items }
-plural = { $item }s
 
 caution-space = Despeja el suelo y el espacio por encima de ti.
 caution-stop = Para enseguida si te duele el pecho o una articulación, si te mareas, si el corazón late a destiempo o si en los descansos no recuperas el aliento.
@@ -583,6 +582,7 @@ chapter-opening = Introducción
 chapter-block = Parte { $number }
 chapter-round = Ronda { $number } de { $of }
 chapter-stations = Todas las estaciones
+chapter-stations-turn = Todas las estaciones, { $number } de { $of }
 chapter-finish = Final
 sheet-coach = Para quien dirige
 sheet-participants = Para quienes entrenan

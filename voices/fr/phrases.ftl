@@ -232,7 +232,6 @@ one-item = { $gender ->
    *[masculine] un { $item }
 }
 many-items = { $words } { $items }
-plural = { $item }s
 
 caution-space = Dégage le sol et l'espace au-dessus de toi.
 caution-stop = Arrête tout de suite si tu as mal à la poitrine ou à une articulation, si la tête te tourne, si ton cœur bat de travers, ou si ton souffle ne se calme pas pendant les repos.
@@ -559,6 +558,7 @@ chapter-opening = Introduction
 chapter-block = Partie { $number }
 chapter-round = Tour { $number } sur { $of }
 chapter-stations = Tous les ateliers
+chapter-stations-turn = Tous les ateliers, { $number } sur { $of }
 chapter-finish = Fin
 sheet-coach = Pour qui encadre
 sheet-participants = Pour qui s'entraîne

@@ -237,7 +237,6 @@ one-item = { $gender ->
    *[masculine] um { $item }
 }
 many-items = { $words } { $items }
-plural = { $item }s
 
 caution-space = Libere o chão e o espaço acima de você.
 caution-stop = Pare na hora se doer o peito ou uma articulação, se sentir tontura, se o coração bater fora do ritmo ou se o fôlego não voltar nos descansos.
@@ -580,6 +579,7 @@ chapter-opening = Introdução
 chapter-block = Parte { $number }
 chapter-round = Rodada { $number } de { $of }
 chapter-stations = Todas as estações
+chapter-stations-turn = Todas as estações, { $number } de { $of }
 chapter-finish = Final
 sheet-coach = Para quem conduz
 sheet-participants = Para quem treina

@@ -259,7 +259,6 @@ impl Scribe<'_> {
     pub(super) fn needed(&self) -> Vec<String> {
         let ready = &self.session.text.ready;
         let mut said: Vec<String> = Vec::new();
-        let mut more: Vec<Equipment> = Vec::new();
         for item in ready {
             let plain = Equipment {
                 item: item.item.clone(),
@@ -270,50 +269,12 @@ impl Scribe<'_> {
             };
             said.push(item.say.clone().unwrap_or_else(|| self.indefinite(&plain)));
         }
-        let uses = self.session.text.blocks.iter().flat_map(|b| &b.uses);
-        let all = uses.flat_map(|used| self.equipment_of(used));
-        for item in all.chain(self.on_stations()) {
-            if ready.iter().any(|r| r.item == item.item) {
-                continue;
-            }
-            match more.iter_mut().find(|m| is_same(m, &item)) {
-                Some(known) => known.count = known.count.max(item.count),
-                None => more.push(item),
-            }
-        }
-        said.extend(more.iter().map(|item| self.indefinite(item)));
-        said
-    }
-
-    /// Returns what the stations of a block need together: all are in use at once.
-    fn on_stations(&self) -> Vec<Equipment> {
-        let mut needed = Vec::new();
-        for block in self.session.text.blocks.iter().filter(|b| b.stations) {
-            let mut here: Vec<Equipment> = Vec::new();
-            for item in block.uses.iter().flat_map(|used| self.equipment_of(used)) {
-                match here.iter_mut().find(|known| is_same(known, &item)) {
-                    Some(known) => known.count = known.count.saturating_add(item.count),
-                    None => here.push(item),
-                }
-            }
-            needed.extend(here);
-        }
-        needed
-    }
-
-    /// The equipment of a use, with its load where the session uses several of the thing.
-    fn equipment_of(&self, used: &Use) -> Vec<Equipment> {
-        let movement = self.session.movement(used);
-        let loaded = |item: &Equipment| {
-            let own = used.load.as_ref().filter(|_| !item.fixed);
-            let load = own.map(|load| &load.value).or(item.load.as_ref());
+        said.extend(brought(self.session).into_iter().map(|item| {
+            let load = item.load;
             let load = load.filter(|_| self.several_loads.contains(&item.item));
-            Equipment {
-                load: load.cloned(),
-                ..item.clone()
-            }
-        };
-        movement.equipment.iter().map(loaded).collect()
+            self.indefinite(&Equipment { load, ..item })
+        }));
+        said
     }
 
     fn indefinite(&self, item: &Equipment) -> String {
@@ -330,6 +291,48 @@ impl Scribe<'_> {
             .collect();
         hands.full().then(|| self.wording.list(&names))
     }
+}
+
+/// Returns what the movements of a session bring besides what it has ready, each thing with its load: what is used one
+/// after the other once, what stations use all at once together.
+pub fn brought(session: &Session) -> Vec<Equipment> {
+    let mut all: Vec<Equipment> = Vec::new();
+    for block in &session.text.blocks {
+        let mut here: Vec<Equipment> = Vec::new();
+        for item in block.uses.iter().flat_map(|used| of_use(used, session)) {
+            if session.text.ready.iter().any(|r| r.item == item.item) {
+                continue;
+            }
+            match here.iter_mut().find(|known| is_same(known, &item)) {
+                Some(known) if block.stations => {
+                    known.count = known.count.saturating_add(item.count);
+                }
+                Some(known) => known.count = known.count.max(item.count),
+                None => here.push(item),
+            }
+        }
+        for item in here {
+            match all.iter_mut().find(|known| is_same(known, &item)) {
+                Some(known) => known.count = known.count.max(item.count),
+                None => all.push(item),
+            }
+        }
+    }
+    all
+}
+
+/// The equipment of a use, with its load.
+fn of_use(used: &Use, session: &Session) -> Vec<Equipment> {
+    let loaded = |item: &Equipment| {
+        let own = used.load.as_ref().filter(|_| !item.fixed);
+        let load = own.map(|load| &load.value).or(item.load.as_ref());
+        Equipment {
+            load: load.cloned(),
+            ..item.clone()
+        }
+    };
+    let movement = session.movement(used);
+    movement.equipment.iter().map(loaded).collect()
 }
 
 fn is_same(one: &Equipment, other: &Equipment) -> bool {

@@ -18,6 +18,7 @@ mod work;
 
 pub use brief::Brief;
 pub use brief::Needed;
+pub use equipment::brought;
 pub use rest::LONG_REST_MS;
 pub use weights::Limit;
 pub use weights::work_limit;

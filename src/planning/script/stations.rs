@@ -13,8 +13,8 @@ use super::weights::order;
 use crate::base::wording::Arg;
 use crate::planning::session::Cue;
 use crate::planning::session::CueKind;
-use crate::planning::session::Movement;
 use crate::planning::session::Sides;
+use crate::planning::session::Use;
 use crate::planning::session::When;
 use crate::planning::timeline::Work;
 
@@ -27,7 +27,7 @@ impl Scribe<'_> {
         }
         let mut lines = Vec::new();
         for (at, used) in work.block(self.session).uses.iter().enumerate() {
-            lines.extend(self.station(at, self.session.movement(used)));
+            lines.extend(self.station(at, used));
         }
         lines.push(self.to_stations("stations-begin", Slot::Early));
         lines
@@ -61,7 +61,8 @@ impl Scribe<'_> {
 
     /// Says what is done on a station: its number and name, start position, how it goes, and what
     /// must be known before the first repetition.
-    fn station(&self, at: usize, movement: &Movement) -> Vec<Line> {
+    fn station(&self, at: usize, used: &Use) -> Vec<Line> {
+        let movement = self.session.movement(used);
         let number = self.wording.number(at as i64 + 1);
         let side = super::first_side_of(movement);
         let args = [
@@ -98,6 +99,13 @@ impl Scribe<'_> {
         lines.extend(self.how(movement, side, by_ear).map(|mut line| {
             line.order = order::NAME;
             line.slots(&[(Slot::Early, 1000)])
+        }));
+        // Two stations may have the same movement, and each a note of its own.
+        lines.extend(used.note.as_ref().map(|note| {
+            let id = format!("station-{}/{}/note", at + 1, movement.id);
+            Line::new(id, Topic::Form, order::NAME, note.clone())
+                .weigh(weights::NOTE, weights::SET_UP)
+                .slots(&[(Slot::Early, 1000)])
         }));
         let before = movement.cues.iter().enumerate().filter(|(_, cue)| {
             cue.kind == CueKind::Safety && matches!(cue.when, When::Before | When::Either)

@@ -124,10 +124,23 @@ pub(super) fn numbered(id: &str, number: usize, of: Option<usize>, wording: &Wor
     wording.say(id, &args)
 }
 
+/// Names a work on stations by its number, for all have the same stations.
+pub fn of_stations(work: &Work, wording: &Wording) -> String {
+    match work.positions {
+        0 | 1 => wording.say("chapter-stations", &[]),
+        many => numbered(
+            "chapter-stations-turn",
+            work.position + 1,
+            Some(many),
+            wording,
+        ),
+    }
+}
+
 /// Names a work as a list does: the movement, with its side.
 fn name(work: &Work, session: &Session, wording: &Wording) -> String {
     if work.stations {
-        return wording.say("chapter-stations", &[]);
+        return of_stations(work, wording);
     }
     let movement = session.movement(work.movement_use(session));
     let name = capitalised(&movement.name);

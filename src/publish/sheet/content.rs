@@ -7,6 +7,7 @@ use super::Labels;
 use super::LeftOut;
 use super::Part;
 use super::Sheet;
+use crate::base::chapters::Chapter;
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::base::wording::Arg;
@@ -16,6 +17,7 @@ use crate::planning::plan::Plan;
 use crate::planning::plan::Sound;
 use crate::planning::plan::SoundKind;
 use crate::planning::script::Topic;
+use crate::planning::script::brought;
 use crate::planning::session::CueKind;
 use crate::planning::session::FirstSide;
 use crate::planning::session::Movement;
@@ -26,6 +28,7 @@ use crate::planning::session::Sides;
 use crate::planning::session::Use;
 use crate::planning::timeline::Segment;
 use crate::planning::timeline::SegmentKind;
+use crate::publish::chapters;
 
 /// The cautions that stand on every sheet, in full.
 const CAUTIONS: [&str; 5] = [
@@ -42,6 +45,8 @@ pub fn content(plan: &Plan, session: &Session, wording: &Wording) -> Sheet {
     let own_caution = session.text.caution.iter().cloned();
     let cautions = CAUTIONS.iter().map(|id| wording.say(id, &[]));
     let total = clock(plan.timeline.end().since_start());
+    let mut openings = Vec::new();
+    gather(&chapters::of_plan(plan, session, wording), &mut openings);
     let (total, voice) = (Arg::Text(&total), Arg::Text(&plan.voice));
     Sheet {
         title: folded(&plan.title),
@@ -49,7 +54,10 @@ pub fn content(plan: &Plan, session: &Session, wording: &Wording) -> Sheet {
         facts: wording.say("sheet-facts", &[("total", total), ("voice", voice)]),
         outline: outline(plan),
         parts: segments
-            .map(|(index, segment)| part(plan, session, wording, index, segment))
+            .map(|(index, segment)| Part {
+                opens: opens(&openings, segment.start, &plan.title),
+                ..part(plan, session, wording, index, segment)
+            })
             .collect(),
         left_out: left_out(plan),
         cautions: own_caution.chain(cautions).map(|c| folded(&c)).collect(),
@@ -92,7 +100,35 @@ fn outline(plan: &Plan) -> Vec<String> {
         }
         _ => false,
     });
-    said.map(|sound| folded(&sound.text)).collect()
+    said.map(|sound| isolated(&sound.text, &plan.title))
+        .collect()
+}
+
+/// Lists where blocks and rounds begin, with their titles.
+fn gather(chapters: &[Chapter], all: &mut Vec<(At, String)>) {
+    for chapter in chapters.iter().filter(|c| !c.parts.is_empty()) {
+        all.push((chapter.start, chapter.title.clone()));
+        gather(&chapter.parts, all);
+    }
+}
+
+/// Names what begins at an instant.
+fn opens(openings: &[(At, String)], at: At, title: &str) -> Option<String> {
+    let here = openings.iter().filter(|(start, _)| *start == at);
+    let titles: Vec<_> = here.map(|(_, name)| isolated(name, title)).collect();
+    (!titles.is_empty()).then(|| titles.join(" / "))
+}
+
+/// Folds a text to one line. A title in it that is read from the right is kept apart (Unicode, annex 9), for the
+/// sentence around it is not.
+fn isolated(text: &str, title: &str) -> String {
+    let (text, title) = (folded(text), folded(title));
+    let from_the_right =
+        |c| matches!(c, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefc}');
+    match title.contains(from_the_right) && text != title {
+        true => text.replace(&title, &format!("\u{2068}{title}\u{2069}")),
+        false => text,
+    }
 }
 
 fn part(
@@ -108,7 +144,8 @@ fn part(
         start: segment.start,
         end: segment.end,
         heading: heading(plan, session, wording, segment),
-        heard: sounds.map(|sound| heard(sound, wording)).collect(),
+        opens: None,
+        heard: sounds.map(|sound| heard(sound, plan, wording)).collect(),
     }
 }
 
@@ -121,7 +158,7 @@ fn heading(plan: &Plan, session: &Session, wording: &Wording, segment: &Segment)
         (SegmentKind::LeadIn, _) => wording.say("chapter-opening", &[]),
         (SegmentKind::Finish, _) => wording.say("chapter-finish", &[]),
         (SegmentKind::Rest, _) | (SegmentKind::Work, None) => wording.say("sheet-rest", &[]),
-        (SegmentKind::Work, Some(work)) if work.stations => wording.say("chapter-stations", &[]),
+        (SegmentKind::Work, Some(work)) if work.stations => chapters::of_stations(work, wording),
         (SegmentKind::Work, Some(work)) => {
             let movement = session.movement(work.movement_use(session));
             let name = capitalised(&movement.name);
@@ -139,7 +176,7 @@ fn heading(plan: &Plan, session: &Session, wording: &Wording, segment: &Segment)
     format!("{what}, {length}")
 }
 
-fn heard(sound: &Sound, wording: &Wording) -> Heard {
+fn heard(sound: &Sound, plan: &Plan, wording: &Wording) -> Heard {
     use crate::planning::plan::Tone;
     let (kind, text) = match &sound.kind {
         SoundKind::Tone(tone) => {
@@ -150,7 +187,10 @@ fn heard(sound: &Sound, wording: &Wording) -> Heard {
             (HeardKind::Tone(*tone), wording.say(id, &[]))
         }
         SoundKind::Count => (HeardKind::Count, folded(&sound.text)),
-        SoundKind::Line { topic, .. } => (HeardKind::Line(*topic), folded(&sound.text)),
+        SoundKind::Line { topic, .. } => {
+            let text = isolated(&sound.text, &plan.title);
+            (HeardKind::Line(*topic), text)
+        }
     };
     Heard {
         onset: sound.onset,
@@ -163,41 +203,33 @@ fn heard(sound: &Sound, wording: &Wording) -> Heard {
 /// What was left out and might be missed: no facts of the plan. The same words are listed once, with the reason
 /// that they had first.
 fn left_out(plan: &Plan) -> Vec<LeftOut> {
-    let mut all: Vec<LeftOut> = Vec::new();
+    let mut all: Vec<(Vec<At>, String, &str)> = Vec::new();
     for left in &plan.left_out {
         if matches!(left.topic, Topic::Progress | Topic::Recovery) {
             continue;
         }
         let text = folded(&left.text);
         let at = plan.timeline.segments[left.segment].start;
-        match all.iter_mut().find(|known| known.text == text) {
-            Some(known) => known.at.push(at),
-            None => all.push(LeftOut {
-                at: vec![at],
-                text,
-                reason: left.reason.clone(),
+        match all.iter_mut().find(|(_, known, _)| *known == text) {
+            Some((known, ..)) => known.push(at),
+            None => all.push((vec![at], text, &left.reason)),
+        }
+    }
+    let mut grouped: Vec<LeftOut> = Vec::new();
+    for (at, text, reason) in all {
+        match grouped.iter_mut().find(|known| known.reason == reason) {
+            Some(known) => known.lines.push((at, text)),
+            None => grouped.push(LeftOut {
+                reason: reason.to_owned(),
+                lines: vec![(at, text)],
             }),
         }
     }
-    all
+    grouped
 }
 
-/// What to have ready: as the session says it, else what its movements need.
+/// What to have ready: as the session says it, else what its movements need, as the opening counts it.
 fn ready(session: &Session, wording: &Wording) -> Vec<String> {
-    let mut items: Vec<(String, u8, Option<String>)> = Vec::new();
-    for used in session.text.blocks.iter().flat_map(|block| &block.uses) {
-        for item in &session.movement(used).equipment {
-            let own = used.load.as_ref().map(|load| load.value.clone());
-            let load = own.filter(|_| !item.fixed).or_else(|| item.load.clone());
-            match items
-                .iter_mut()
-                .find(|(known, _, with)| *known == item.item && *with == load)
-            {
-                Some((_, count, _)) => *count = item.count.max(*count),
-                None => items.push((item.item.clone(), item.count, load)),
-            }
-        }
-    }
     let said = session.text.ready.iter().map(|ready| {
         let (noun, place) = (session.noun(&ready.item), ready.place.as_ref());
         let what = ready.say.clone().unwrap_or_else(|| wording.some(&noun, 1));
@@ -207,14 +239,10 @@ fn ready(session: &Session, wording: &Wording) -> Vec<String> {
         }
     });
     let mut all: Vec<String> = said.collect();
-    let named = |item: &str| session.text.ready.iter().any(|ready| ready.item == item);
     all.extend(
-        items
+        brought(session)
             .iter()
-            .filter(|(item, ..)| !named(item))
-            .map(|(item, count, load)| {
-                wording.some_loaded(&session.noun(item), *count, load.as_deref())
-            }),
+            .map(|item| wording.some_loaded(&item.noun, item.count, item.load.as_deref())),
     );
     all.iter().map(|text| capitalised(&folded(text))).collect()
 }
@@ -222,8 +250,11 @@ fn ready(session: &Session, wording: &Wording) -> Vec<String> {
 /// The movements in the order of the session, each once with each load.
 fn exercises(session: &Session, wording: &Wording) -> Vec<Exercise> {
     let mut all: Vec<Exercise> = Vec::new();
-    for used in session.text.blocks.iter().flat_map(|block| &block.uses) {
-        let exercise = exercise(used, session.movement(used), wording);
+    let blocks = session.text.blocks.iter();
+    for (block, used) in blocks.flat_map(|block| block.uses.iter().map(move |used| (block, used))) {
+        let mut exercise = exercise(used, session.movement(used), wording);
+        let note = used.note.as_ref().filter(|_| block.stations);
+        exercise.how.extend(note.map(|note| folded(note)));
         if !all.contains(&exercise) {
             all.push(exercise);
         }

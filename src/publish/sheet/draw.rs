@@ -19,12 +19,22 @@ impl Drawing {
     }
 }
 
+/// What of a part is drawn, or written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Of {
+    /// The block or round that begins with it.
+    Opens,
+    /// The part as such.
+    Part,
+    /// A sound of it.
+    Heard(usize),
+}
+
 /// What is drawn of a part of the sheet, or of a sound in it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Told {
-    /// Which part, and which sound of it: none for the part as such.
     pub part: usize,
-    pub heard: Option<usize>,
+    pub of: Of,
     /// What stands for it where it has no words, or beside them.
     pub mark: Option<Shape>,
     pub words: Vec<Shape>,

@@ -11,6 +11,7 @@ use super::svg;
 use super::timeline;
 use super::timeline::Field;
 use super::wrap::AnySans;
+use crate::base::wording::capitalised;
 use crate::planning::timeline::SegmentKind;
 pub(super) use crate::publish::html::escaped;
 use std::fmt::Write;
@@ -53,15 +54,17 @@ fn style() -> String {
          stroke: #000; stroke-width: 0.25; fill: none; }}\n\
          svg .full {{ fill: #000; }}\n\
          svg text {{ fill: #000; stroke: none; }}\n\
-         .key {{ list-style: none; padding: 0; display: flex; flex-wrap: wrap; gap: 0 4mm; font-size: 10pt; }}\n\
+         .key {{ list-style: none; padding: 0; display: flex; flex-wrap: wrap; gap: 0 6mm; font-size: 10pt; }}\n\
          .key li {{ display: flex; align-items: center; gap: 1mm; }}\n\
          .time {{ margin-top: 2mm; }}\n\
          .time + .time {{ break-before: page; }}\n\
          .time svg {{ max-width: 100%; height: auto; }}\n\
          .heard {{ position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); \
          white-space: nowrap; }}\n\
-         .left {{ break-before: avoid; columns: 2; column-gap: 6mm; font-size: 10.5pt; }}\n\
-         .left li {{ break-inside: avoid; margin-bottom: 1mm; }}\n\
+         .left {{ columns: 2; column-gap: 6mm; font-size: 10.5pt; }}\n\
+         .left p {{ break-after: avoid; margin: 0; }}\n\
+         .left ul {{ margin-bottom: 1mm; }}\n\
+         .left li {{ break-inside: avoid; }}\n\
          .all {{ break-before: page; font-size: 10.5pt; line-height: 1.25; }}\n\
          .caution {{ border: 1mm solid; padding: 1mm 3mm; break-inside: avoid; }}\n\
          .caution h3 {{ margin-top: 0; }}\n\
@@ -83,18 +86,18 @@ fn coach(sheet: &Sheet) -> String {
         escaped(&labels.coach),
         escaped(&sheet.facts)
     );
-    for (shapes, meaning) in timeline::key(sheet) {
+    for key in timeline::key(sheet) {
         let drawing = Drawing {
             height_mm: 4.4,
-            shapes,
+            shapes: key.shapes,
             told: Vec::new(),
         };
         // A write into a string cannot fail.
         let _ = writeln!(
             out,
             "<li>{}{}</li>",
-            svg::svg(&drawing, 8.0),
-            escaped(&meaning)
+            svg::svg(&drawing, key.width_mm),
+            escaped(&key.meaning)
         );
     }
     out += "</ul>\n";
@@ -110,19 +113,22 @@ fn coach(sheet: &Sheet) -> String {
     if sheet.left_out.is_empty() {
         let _ = writeln!(out, "<p>{}</p>", escaped(&labels.nothing));
     } else {
-        out += "<ul class=\"left\">\n";
-        for left in &sheet.left_out {
-            let times: Vec<_> = left.at.iter().map(|at| time(*at)).collect();
+        out += "<div class=\"left\">\n";
+        for group in &sheet.left_out {
             // The reason is the planner's own, in English whatever the class is in.
-            let _ = writeln!(
-                out,
-                "<li>{}: <span dir=\"auto\">{}</span> <span lang=\"en\">({})</span></li>",
-                times.join(", "),
-                escaped(&left.text),
-                escaped(&left.reason)
-            );
+            let reason = escaped(&capitalised(&group.reason));
+            let _ = writeln!(out, "<p lang=\"en\">{reason}:</p>\n<ul>");
+            for (at, text) in &group.lines {
+                let times: Vec<_> = at.iter().map(|at| time(*at)).collect();
+                let (times, text) = (times.join(", "), escaped(text));
+                let _ = writeln!(
+                    out,
+                    "<li><b>{times}</b> <span dir=\"auto\">{text}</span></li>"
+                );
+            }
+            out += "</ul>\n";
         }
-        out += "</ul>\n";
+        out += "</div>\n";
     }
     out + "</section>\n"
 }
@@ -139,7 +145,8 @@ fn drawings(sheet: &Sheet) -> Vec<Drawing> {
     };
     let whole = with_mm(0.0);
     // Two rows of an item in one of two columns, and the heading.
-    let below_mm = 10.0 + 5.5 * sheet.left_out.len() as f32;
+    let lines = sheet.left_out.iter().map(|group| group.lines.len() + 1);
+    let below_mm = 10.0 + 5.5 * lines.sum::<usize>() as f32;
     if below_mm > HEIGHT_MM / 2.0 {
         return whole;
     }
@@ -158,6 +165,9 @@ fn heard(sheet: &Sheet) -> String {
         escaped(&sheet.labels.timeline)
     );
     for part in &sheet.parts {
+        if let Some(opens) = &part.opens {
+            let _ = writeln!(out, "<h4>{}</h4>", escaped(opens));
+        }
         let _ = writeln!(
             out,
             "<h4 dir=\"auto\">{} {}</h4>",
@@ -201,7 +211,10 @@ fn participants(sheet: &Sheet) -> String {
         escaped(&sheet.title)
     );
     for line in &sheet.outline {
-        let _ = writeln!(out, "<p dir=\"auto\">{}</p>", escaped(line));
+        // A page finds the direction of a paragraph past an element only, not past the marks of a text.
+        let line = escaped(line).replace('\u{2068}', "<bdi>");
+        let line = line.replace('\u{2069}', "</bdi>");
+        let _ = writeln!(out, "<p dir=\"auto\">{line}</p>");
     }
     let _ = writeln!(
         out,

@@ -49,6 +49,8 @@ pub struct Part {
     pub start: At,
     pub end: At,
     pub heading: String,
+    /// The block or round that begins with it.
+    pub opens: Option<String>,
     pub heard: Vec<Heard>,
 }
 
@@ -68,12 +70,12 @@ pub enum HeardKind {
     Line(Topic),
 }
 
-/// A line that was left out, at one time or at several.
+/// Lines that were left out for one reason.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LeftOut {
-    pub at: Vec<At>,
-    pub text: String,
     pub reason: String,
+    /// Each with the times at which it is missing.
+    pub lines: Vec<(Vec<At>, String)>,
 }
 
 /// A movement, as who does it has to know it.

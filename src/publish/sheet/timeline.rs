@@ -6,7 +6,9 @@
 
 use super::HeardKind;
 use super::Sheet;
+use super::content::time;
 use super::draw::Drawing;
+use super::draw::Of;
 use super::draw::POINT_MM;
 use super::draw::Shape;
 use super::draw::Told;
@@ -14,10 +16,10 @@ use super::pages;
 use super::pages::Column;
 use super::pages::Placed;
 use super::pages::Room;
-use super::pages::Scale;
 use super::wrap::Letters;
 use crate::base::units::At;
 use crate::base::units::Millis;
+use crate::base::wording::capitalised;
 use crate::planning::plan::Tone;
 use crate::planning::script::Topic;
 use crate::planning::timeline::SegmentKind;
@@ -32,62 +34,83 @@ pub struct Field {
 
 const COLUMNS: usize = 2;
 const GUTTER_MM: f32 = 5.0;
-/// Where the bar begins, right of the ticks of each ten seconds.
-const BAR_MM: f32 = 1.5;
+/// How long the ticks of each ten seconds are, left of the bar; of each thirty they carry the time.
+const TICK_MM: f32 = 1.5;
+const TIMES_PT: f32 = 7.0;
 const WORK_MM: f32 = 4.5;
 const REST_MM: f32 = 2.0;
 /// Where marks, lines and words begin, from the left of the bar.
 const MARKS_MM: f32 = 5.3;
 const LINES_MM: f32 = 8.6;
 const LINE_MM: f32 = 2.0;
-const WORDS_MM: f32 = 13.5;
+const WORDS_MM: f32 = 14.5;
 
 /// Draws the timeline of a sheet.
 pub fn drawings(sheet: &Sheet, field: Field, letters: &dyn Letters) -> Vec<Drawing> {
     let column_mm = (field.width_mm + GUTTER_MM) / COLUMNS as f32 - GUTTER_MM;
+    // The last time is the longest.
+    let last = sheet.parts.last().map_or(At::START, |part| part.end);
+    let bar_mm = time_mm(last, letters) + 0.5 + TICK_MM;
     let room = Room {
         first_mm: field.first_mm,
         others_mm: field.others_mm,
-        words_mm: column_mm - BAR_MM - WORDS_MM,
+        words_mm: column_mm - bar_mm - WORDS_MM,
+        headings_mm: column_mm - bar_mm,
         columns: COLUMNS,
     };
-    let (scale, columns) = pages::columns(sheet, room, letters);
+    let (_, columns) = pages::columns(sheet, room, letters);
     let pages = columns.chunks(COLUMNS).map(|page| {
-        let heights = page.iter().map(|column| column.height_mm(scale));
+        let heights = page.iter().map(|column| column.height_mm());
         let mut drawing = Drawing {
             height_mm: heights.fold(0.0, f32::max) + 1.0,
             ..Drawing::default()
         };
         for (nth, column) in page.iter().enumerate() {
-            let x_mm = nth as f32 * (column_mm + GUTTER_MM) + BAR_MM;
-            column_of(sheet, column, scale, x_mm, &mut drawing);
+            let x_mm = nth as f32 * (column_mm + GUTTER_MM) + bar_mm;
+            column_of(sheet, column, x_mm, &mut drawing);
+            let headings = column.labels.iter();
+            drawing.shapes.extend(
+                headings
+                    .filter(|l| l.label.of == Of::Opens)
+                    .map(|heading| under(heading, x_mm, room.headings_mm)),
+            );
+            times(column, x_mm, letters, &mut drawing.shapes);
         }
         drawing
     });
     pages.collect()
 }
 
-fn column_of(sheet: &Sheet, column: &Column, scale: Scale, x_mm: f32, drawing: &mut Drawing) {
+fn column_of(sheet: &Sheet, column: &Column, x_mm: f32, drawing: &mut Drawing) {
     for (index, part) in sheet.parts.iter().enumerate() {
         let (from, to) = (part.start.max(column.from), part.end.min(column.to));
         if from >= to {
             continue;
         }
-        let (top, bottom) = (column.y_mm(from, scale), column.y_mm(to, scale));
-        let label = |heard: Option<usize>| {
+        let (top, bottom) = (column.y_mm(from), column.end_mm(to));
+        let label = |of: Of| {
             let mut labels = column.labels.iter();
-            labels.find(|l| l.part == index && l.label.heard == heard)
+            labels.find(|l| l.part == index && l.label.of == of)
         };
-        let words = |placed: Option<&Placed>| placed.map_or(Vec::new(), |p| rows(p, x_mm));
+        let words =
+            |placed: Option<&Placed>| placed.map_or(Vec::new(), |p| rows(p, x_mm + WORDS_MM));
         let mut bars = Vec::new();
         bar(part.kind, x_mm, top, bottom, &mut bars);
+        if let Some(opens) = label(Of::Opens) {
+            drawing.told.push(Told {
+                part: index,
+                of: Of::Opens,
+                mark: None,
+                words: rows(opens, x_mm),
+            });
+        }
         if part.start >= column.from {
-            let words = words(label(None));
+            let words = words(label(Of::Part));
             // Without a heading in words the bar stands for it.
             let mark = if words.is_empty() { bars.pop() } else { None };
             drawing.told.push(Told {
                 part: index,
-                heard: None,
+                of: Of::Part,
                 mark,
                 words,
             });
@@ -97,20 +120,29 @@ fn column_of(sheet: &Sheet, column: &Column, scale: Scale, x_mm: f32, drawing: &
             if heard.onset < column.from || heard.onset >= column.to {
                 continue;
             }
-            let y_mm = column.y_mm(heard.onset, scale);
-            let end_mm = column.y_mm(heard.end.min(column.to), scale);
-            let placed = label(Some(nth));
+            let y_mm = column.y_mm(heard.onset);
+            let end_mm = column.end_mm(heard.end.min(column.to));
+            let placed = label(Of::Heard(nth));
             let threads = placed.map(|placed| thread(y_mm, placed, x_mm));
             drawing.shapes.extend(threads);
             drawing.told.push(Told {
                 part: index,
-                heard: Some(nth),
+                of: Of::Heard(nth),
                 mark: Some(mark(heard.kind, x_mm, y_mm, end_mm)),
                 words: words(placed),
             });
         }
     }
-    tens(column, scale, x_mm, &mut drawing.shapes);
+}
+
+/// Underlines the heading of a round.
+fn under(heading: &Placed, x_mm: f32, width_mm: f32) -> Shape {
+    let label = &heading.label;
+    let y_mm = heading.y_mm + label.row_mm() * (label.rows.len() as f32 + 0.25);
+    Shape::Line {
+        from_mm: (x_mm, y_mm),
+        to_mm: (x_mm + width_mm, y_mm),
+    }
 }
 
 /// Leads from a line to its words.
@@ -128,10 +160,16 @@ fn rows(placed: &Placed, x_mm: f32) -> Vec<Shape> {
     let label = &placed.label;
     let row_mm = label.row_mm();
     // A heading has its air above, so that it stands with what follows.
-    let first = placed.y_mm + row_mm * if label.heard.is_none() { 1.0 } else { 0.8 };
+    let first = placed.y_mm
+        + row_mm
+            * if matches!(label.of, Of::Heard(_)) {
+                0.8
+            } else {
+                1.0
+            };
     let rows = label.rows.iter().enumerate();
     let rows = rows.map(|(nth, row)| Shape::Text {
-        x_mm: x_mm + WORDS_MM,
+        x_mm,
         base_mm: first + nth as f32 * row_mm,
         size_pt: label.size_pt,
         bold: label.bold,
@@ -198,54 +236,82 @@ fn mark(kind: HeardKind, x_mm: f32, y_mm: f32, end_mm: f32) -> Shape {
     }
 }
 
-/// Draws a tick on the left of the bar at each ten seconds.
-fn tens(column: &Column, scale: Scale, x_mm: f32, shapes: &mut Vec<Shape>) {
+/// Returns how wide a time beside its tick is.
+fn time_mm(at: At, letters: &dyn Letters) -> f32 {
+    letters.width(&time(at), false) * TIMES_PT * POINT_MM
+}
+
+/// Draws a tick on the left of the bar at each ten seconds, and the time at each thirty.
+fn times(column: &Column, x_mm: f32, letters: &dyn Letters, shapes: &mut Vec<Shape>) {
     let ten = Millis::from_secs(10);
     let mut at = At::from_ms(column.from.ms().div_euclid(ten.ms()) * ten.ms());
     while at <= column.to {
         if at >= column.from {
-            let y = column.y_mm(at, scale);
-            let from_mm = (x_mm - BAR_MM, y);
-            let to_mm = (x_mm, y);
+            let y_mm = column.y_mm(at);
+            let from_mm = (x_mm - TICK_MM, y_mm);
+            let to_mm = (x_mm, y_mm);
             shapes.push(Shape::Line { from_mm, to_mm });
+            if at.ms() % 30_000 == 0 {
+                let height_mm = TIMES_PT * POINT_MM * 0.72;
+                shapes.push(Shape::Text {
+                    x_mm: x_mm - TICK_MM - 0.5 - time_mm(at, letters),
+                    base_mm: (y_mm + height_mm / 2.0).max(height_mm),
+                    size_pt: TIMES_PT,
+                    bold: false,
+                    text: time(at),
+                });
+            }
         }
         at += ten;
     }
 }
 
-/// What is drawn for something, with what it means.
-pub type Key = (Vec<Shape>, String);
+/// What is drawn for something: its signs, how far they reach, and what they mean.
+pub struct Key {
+    pub shapes: Vec<Shape>,
+    pub width_mm: f32,
+    pub meaning: String,
+}
 
-/// Draws the key: each shape once, within 12 mm by 4 mm, with its meaning.
+/// Draws the key: each sign once, 4 mm high, with its meaning.
 pub fn key(sheet: &Sheet) -> Vec<Key> {
     let labels = &sheet.labels;
-    let drawn = |draw: &dyn Fn(&mut Vec<Shape>)| {
+    let lying = |kind, width_mm: f32, meaning: &str| {
         let mut shapes = Vec::new();
-        draw(&mut shapes);
-        shapes
+        bar(kind, 0.2, 0.2, 3.8, &mut shapes);
+        one(shapes, width_mm, meaning)
     };
-    let lying = |kind| move |shapes: &mut Vec<Shape>| bar(kind, 1.0, 0.0, 4.0, shapes);
-    let sound = |kind| vec![mark(kind, 1.0 - MARKS_MM, 1.0, 3.5)];
-    let line = HeardKind::Line(Topic::Form);
-    let line = vec![mark(line, 1.0 - LINES_MM, 0.3, 3.7)];
-    let safety = vec![Shape::Text {
-        x_mm: 2.0,
+    let sound = |kind, width_mm: f32, meaning: &str| {
+        one(
+            vec![mark(kind, 0.2 - MARKS_MM, 0.8, 3.3)],
+            width_mm,
+            meaning,
+        )
+    };
+    let line = mark(HeardKind::Line(Topic::Form), 0.2 - LINES_MM, 0.3, 3.7);
+    let safety = Shape::Text {
+        x_mm: 0.2,
         base_mm: 3.4,
         size_pt: 4.0 / POINT_MM * 0.9,
         bold: true,
         text: pages::SAFETY.trim_end().to_owned(),
-    }];
+    };
     vec![
-        (drawn(&lying(SegmentKind::Work)), labels.work.clone()),
-        (drawn(&lying(SegmentKind::Rest)), labels.rest.clone()),
-        (drawn(&lying(SegmentKind::LeadIn)), labels.around.clone()),
-        (
-            sound(HeardKind::Tone(Tone::Start)),
-            labels.start_tone.clone(),
-        ),
-        (sound(HeardKind::Tone(Tone::End)), labels.end_tone.clone()),
-        (sound(HeardKind::Count), labels.count.clone()),
-        (line, labels.line.clone()),
-        (safety, labels.safety.clone()),
+        lying(SegmentKind::Work, WORK_MM, &labels.work),
+        lying(SegmentKind::Rest, REST_MM, &labels.rest),
+        lying(SegmentKind::LeadIn, WORK_MM, &labels.around),
+        sound(HeardKind::Tone(Tone::Start), 2.6, &labels.start_tone),
+        sound(HeardKind::Tone(Tone::End), 2.2, &labels.end_tone),
+        sound(HeardKind::Count, 2.6, &labels.count),
+        one(vec![line], LINE_MM, &labels.line),
+        one(vec![safety], 1.6, &labels.safety),
     ]
+}
+
+fn one(shapes: Vec<Shape>, width_mm: f32, meaning: &str) -> Key {
+    Key {
+        shapes,
+        width_mm: width_mm + 0.4,
+        meaning: capitalised(meaning),
+    }
 }

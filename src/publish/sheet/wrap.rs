@@ -25,7 +25,7 @@ fn about(c: char) -> f32 {
         'm' | 'w' | 'M' | 'W' | '%' | '@' | 'æ' | 'œ' => 0.98,
         'A'..='Z' | 'Ä' | 'Ö' | 'Ü' => 0.75,
         'a'..='z' | '0'..='9' | '\u{a1}'..='\u{24f}' => 0.64,
-        '\u{300}'..='\u{36f}' | '\u{200b}'..='\u{200f}' => 0.0,
+        '\u{300}'..='\u{36f}' | '\u{200b}'..='\u{200f}' | ISOLATE | POP => 0.0,
         '\u{2e80}'.. => 1.05,
         _ => 0.8,
     }
@@ -76,12 +76,42 @@ pub fn rows_after(
         }
         rows.push(piece);
     }
+    isolate(&mut rows);
     rows
+}
+
+/// What is kept apart from the direction around it (Unicode, annex 9), from here to there.
+const ISOLATE: char = '\u{2068}';
+const POP: char = '\u{2069}';
+
+/// Keeps apart in each row what is kept apart across several: each row is laid out by itself.
+fn isolate(rows: &mut [String]) {
+    let mut open = false;
+    for row in rows {
+        if open {
+            row.insert(0, ISOLATE);
+        }
+        open = row.rfind(ISOLATE) > row.rfind(POP);
+        if open {
+            row.push(POP);
+        }
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_is_kept_apart_stays_so_in_each_row() {
+        let text = "\u{2068}\u{5d0}\u{5d1}\u{5d2}\u{5d3} \u{5d0}\u{5d1}\u{5d2}\u{5d3}\u{2069}: one";
+        let rows = rows(text, false, 4.0, &AnySans);
+        let apart = "\u{2068}\u{5d0}\u{5d1}\u{5d2}\u{5d3}\u{2069}";
+        assert_eq!(
+            rows,
+            [apart.to_owned(), format!("{apart}:"), "one".to_owned()]
+        );
+    }
 
     #[test]
     fn rows_are_no_wider_than_they_may_be_and_lose_nothing() {

@@ -376,7 +376,7 @@ fn each_session_is_spoken_in_each_language_that_is_named() {
         read["headings"][1],
         json!([2, "<b>\"Eight\"</b> & --> more"])
     );
-    assert_eq!(read["active"], json!(["audio src", "a href", "a href"]));
+    assert_eq!(read["active"], json!(["source src", "a href", "a href"]));
 }
 
 #[test]

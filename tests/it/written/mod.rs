@@ -9,6 +9,7 @@ mod recorded;
 mod sheet;
 mod shown;
 mod sound;
+mod stations;
 mod tags;
 
 use crate::common::python;
@@ -97,6 +98,11 @@ pub fn read_by(helper: &str, name: &str, content: impl AsRef<[u8]>) -> String {
     assert!(output.status.success(), "{failed}");
     String::from_utf8(output.stdout).unwrap()
 }
+
+/// How far a row of words may begin below its place on the bar, in millimetres: 6, and to the middle of the row.
+pub const LATE_MM: f64 = 8.1;
+/// How far a thread from a line to its words reaches to the right.
+pub const THREAD_MM: f64 = 3.2;
 
 /// A text without white space.
 pub fn squeezed(text: &str) -> String {

@@ -1,6 +1,8 @@
-//! The sheet as PDF: tagged whole, its names found by other programs, a class of eight minutes on a page for the coach.
+//! The sheet as PDF: tagged whole, its names found by other programs, its words beside their time.
 #![expect(clippy::disallowed_methods, reason = "hands files to their readers")]
 
+use super::LATE_MM;
+use super::THREAD_MM;
 use super::read_by;
 use super::squeezed;
 use super::starters;
@@ -102,21 +104,67 @@ fn all_starters_are_tagged_whole_and_every_name_is_found_in_both_parts() {
 }
 
 #[test]
-fn a_class_of_eight_minutes_has_a_page_for_the_coach_and_one_for_everybody() {
+fn a_class_of_eight_minutes_has_a_few_pages_of_its_paper() {
     for (id, session, plan) in tongues() {
         let found = read(&made(&plan, &session, Paper::A4), &id);
-        assert_eq!(
-            found["pages"],
-            json!([[210.0, 297.0], [210.0, 297.0]]),
+        let pages = found["pages"].as_array().unwrap();
+        assert!(
+            pages.iter().all(|page| *page == json!([210.0, 297.0])),
             "{id}"
         );
+        assert!(pages.len() <= 5, "{id}: {}", pages.len());
         let letter = read(&made(&plan, &session, Paper::Letter), &id);
         let pages = letter["pages"].as_array().unwrap();
         assert!(
             pages.iter().all(|page| *page == json!([215.9, 279.4])),
             "{id}"
         );
-        assert!(pages.len() <= 3, "{id}: {}", pages.len());
+        assert!(pages.len() <= 5, "{id}: {}", pages.len());
+    }
+}
+
+/// How far down the threads from lines to their words lead, in millimetres, as pdftocairo (poppler-utils) draws them.
+fn threads(pdf: &[u8]) -> Vec<f64> {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("sheet.pdf");
+    std::fs::write(&path, pdf).unwrap();
+    let pages = read(pdf, "threads")["pages"].as_array().unwrap().len();
+    let mut all = Vec::new();
+    for page in 1..=pages {
+        let page = page.to_string();
+        let drawn = Command::new("pdftocairo")
+            .args(["-svg", "-f", &page, "-l", &page])
+            .arg(&path)
+            .arg("-")
+            .output();
+        let drawn = String::from_utf8(drawn.unwrap().stdout).unwrap();
+        // "M x y L x y", in points; upwards where the drawing is turned over.
+        let paths = drawn.split(" d=\"M ").skip(1);
+        for path in paths.filter_map(|path| path.split('"').next()) {
+            let figures: Vec<_> = path.split_whitespace().collect();
+            let [x1, y1, "L", x2, y2] = figures[..] else {
+                continue;
+            };
+            let mm = |figure: &str| figure.parse::<f64>().unwrap() * 25.4 / 72.0;
+            if (mm(x2) - mm(x1) - THREAD_MM).abs() < 0.02 {
+                all.push((mm(y2) - mm(y1)).abs());
+            }
+        }
+    }
+    all
+}
+
+#[test]
+fn words_stand_beside_their_time() {
+    for (id, session, plan) in starters() {
+        for paper in [Paper::A4, Paper::Letter] {
+            let threads = threads(&made(&plan, &session, paper));
+            let said = plan.sounds.iter();
+            let said = said.filter(|s| matches!(s.kind, SoundKind::Line { .. }));
+            assert_eq!(threads.len(), said.count(), "{id}");
+            let most = threads.iter().copied().fold(0.0, f64::max);
+            assert!(most <= LATE_MM, "{id}: {most}");
+        }
     }
 }
 

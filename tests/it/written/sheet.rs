@@ -1,5 +1,7 @@
 //! The sheet: a page by the HTML standard, whole by itself, with all that is said, in words and in a drawing to scale.
 
+use super::LATE_MM;
+use super::THREAD_MM;
 use super::read_by;
 use super::squeezed;
 use super::starters;
@@ -79,6 +81,34 @@ fn works_are_drawn_to_scale() {
 }
 
 #[test]
+fn words_stand_beside_their_time() {
+    for (id, session, plan) in starters() {
+        let page = page(&plan, &session);
+        let lines = page.lines().filter(|line| line.starts_with("<line"));
+        let threads =
+            lines.filter(|l| (number(l, "x2") - number(l, "x1") - THREAD_MM).abs() < 0.02);
+        let down: Vec<f64> = threads.map(|l| number(l, "y2") - number(l, "y1")).collect();
+        let said = plan.sounds.iter();
+        let said = said.filter(|s| matches!(s.kind, SoundKind::Line { .. }));
+        assert_eq!(down.len(), said.count(), "{id}");
+        let most = down.iter().copied().fold(0.0, f64::max);
+        assert!(most <= LATE_MM, "{id}: {most}");
+    }
+}
+
+#[test]
+fn rounds_have_headings_the_scale_has_times_and_reasons_stand_once() {
+    let session = starter("boathouse-five");
+    let page = page(&tabled_plan(&session), &session);
+    for words in ["Round 1 of 2</text>", "Round 2 of 2</text>", ">3:30</text>"] {
+        assert_eq!(page.matches(words).count(), 1, "{words}");
+    }
+    let reason = "The work already holds 2 cues:";
+    assert_eq!(page.matches(reason).count(), 1);
+    assert!(!page.contains("(the work already"));
+}
+
+#[test]
 fn what_is_drawn_fits_its_paper() {
     for (id, session, plan) in starters() {
         let page = page(&plan, &session);
@@ -125,5 +155,10 @@ fn a_title_is_a_title_whatever_is_in_it() {
         let read = read(&page(&plan, &session));
         let shown = read["headings"][0][1].as_str().unwrap();
         assert_eq!(squeezed(shown), squeezed(&title));
+        // A title that is read from the right is kept apart from the sentence in which it stands.
+        if title.starts_with('\u{5d0}') {
+            let page = self::page(&plan, &session);
+            assert!(page.contains(&format!("<bdi>{title}</bdi>")), "{page}");
+        }
     }
 }

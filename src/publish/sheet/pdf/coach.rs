@@ -4,13 +4,14 @@ use super::book::Kind;
 use super::flow::Flow;
 use super::flow::MARGIN_MM;
 use super::flow::Paragraph;
-use super::flow::run_in_mm;
+use super::flow::balanced;
 use super::letters::printable;
+use crate::base::wording::capitalised;
 use crate::publish::sheet::HeardKind;
-use crate::publish::sheet::LeftOut;
 use crate::publish::sheet::Sheet;
 use crate::publish::sheet::content::time;
 use crate::publish::sheet::draw::Drawing;
+use crate::publish::sheet::draw::Of;
 use crate::publish::sheet::draw::POINT_MM;
 use crate::publish::sheet::draw::Shape;
 use crate::publish::sheet::draw::Told;
@@ -34,25 +35,70 @@ pub fn write(flow: &mut Flow, sheet: &Sheet) {
     head(flow, sheet);
     key(flow, sheet);
     flow.y_mm += 1.0;
-    let (heading, items) = left_out(sheet);
+    let heading = Paragraph {
+        air_mm: 1.0,
+        ..Paragraph::of(&sheet.labels.left_out, HEADING_PT, true)
+    };
+    let items = left_out(sheet);
     let width_mm = flow.width_mm();
     let heading_mm = heading.height_mm(width_mm, flow.typeface);
-    let below_mm = heading_mm + run_in_mm(&items, width_mm, flow.typeface);
-    let field = |below_mm: f32| Field {
+    let heights: Vec<f32> = items.iter().map(|item| height_mm(flow, item)).collect();
+    let list_mm = balanced(&heights, flow.whole_mm());
+    let below_mm = heading_mm + list_mm + 2.0;
+    let field = |first_mm: f32, others_mm: f32| Field {
         width_mm,
-        first_mm: flow.left_mm() - below_mm,
-        others_mm: flow.whole_mm(),
+        first_mm: flow.left_mm() - 1.0 - first_mm,
+        others_mm: flow.whole_mm() - 1.0 - others_mm,
     };
-    // On one page with what was left out, if that can be; else that comes after, wherever there is room.
-    let mut drawings = timeline::drawings(sheet, field(below_mm + 1.0), flow.typeface);
+    // On one page with what was left out, if that can be; else with room for that below the last, if that takes no
+    // page more.
+    let drawn = |first_mm: f32, others_mm: f32| {
+        timeline::drawings(sheet, field(first_mm, others_mm), flow.typeface)
+    };
+    let mut drawings = drawn(below_mm, 0.0);
     if drawings.len() > 1 {
-        drawings = timeline::drawings(sheet, field(1.0), flow.typeface);
+        drawings = drawn(0.0, 0.0);
+        if drawings.len() > 1 && below_mm < flow.whole_mm() / 2.0 {
+            let shorter = drawn(0.0, below_mm);
+            if shorter.len() == drawings.len() {
+                drawings = shorter;
+            }
+        }
     }
     in_time(flow, sheet, &drawings);
-    flow.keep(heading_mm * 2.0);
+    flow.keep(below_mm.min(flow.whole_mm() / 2.0));
     let name = sheet.labels.left_out.clone();
     flow.write(Kind::Heading(3, name), &heading);
-    flow.run_in(&items);
+    if items.is_empty() {
+        let nothing = Paragraph::of(&sheet.labels.nothing, SMALL_PT, false);
+        flow.write(Kind::Paragraph, &nothing);
+        return;
+    }
+    flow.begin_columns(2, list_mm.min(flow.left_mm()));
+    listed(flow, &items, &heights);
+    flow.end_columns();
+}
+
+/// Writes what was left out, a list for each reason.
+fn listed(flow: &mut Flow, items: &[Left], heights: &[f32]) {
+    let mut open = false;
+    for (item, height_mm) in items.iter().zip(heights) {
+        flow.keep(*height_mm);
+        if let Some(reason) = &item.reason {
+            if open {
+                flow.book.end();
+            }
+            flow.write(Kind::Paragraph, reason);
+            flow.book.begin(Kind::List);
+            open = true;
+        }
+        flow.book.begin(Kind::Item);
+        flow.write(Kind::Body, &item.line);
+        flow.book.end();
+    }
+    if open {
+        flow.book.end();
+    }
 }
 
 fn title(flow: &mut Flow, sheet: &Sheet) {
@@ -98,30 +144,43 @@ fn head(flow: &mut Flow, sheet: &Sheet) {
     flow.y_mm += 1.2;
 }
 
+/// Between a sign and its word, and between that and the next sign.
+const WORD_MM: f32 = 0.8;
+const APART_MM: f32 = 4.5;
+
+/// The key: a word stands close to its sign and far from the next. In one row, or in two that are as long.
 fn key(flow: &mut Flow, sheet: &Sheet) {
+    let keys = timeline::key(sheet);
+    let word_mm = |meaning: &str| flow.typeface.width(meaning, false) * SMALL_PT * POINT_MM;
+    let widths = keys
+        .iter()
+        .map(|key| key.width_mm + WORD_MM + word_mm(&key.meaning) + APART_MM);
+    let widths: Vec<f32> = widths.collect();
+    let all_mm: f32 = widths.iter().sum::<f32>() - APART_MM;
+    let rows = (all_mm / flow.width_mm()).ceil();
     flow.book.begin(Kind::List);
     let mut x_mm = 0.0;
-    for (shapes, meaning) in timeline::key(sheet) {
-        let width_mm = flow.typeface.width(&meaning, false) * SMALL_PT * POINT_MM;
-        if x_mm > 0.0 && x_mm + 8.0 + width_mm > flow.width_mm() {
+    for (key, width_mm) in keys.into_iter().zip(widths) {
+        let over = x_mm + width_mm - APART_MM > flow.width_mm();
+        if x_mm > 0.0 && (over || x_mm > all_mm / rows) {
             x_mm = 0.0;
             flow.y_mm += KEY_MM;
         }
-        for shape in shapes {
+        for shape in key.shapes {
             flow.decorate(&shape.moved(x_mm, 0.0));
         }
         flow.book.begin(Kind::Item);
         flow.book.begin(Kind::Body);
         flow.draw(&Shape::Text {
-            x_mm: x_mm + 8.0,
+            x_mm: x_mm + key.width_mm + WORD_MM,
             base_mm: 3.2,
             size_pt: SMALL_PT,
             bold: false,
-            text: meaning,
+            text: key.meaning,
         });
         flow.book.end();
         flow.book.end();
-        x_mm += 8.0 + width_mm + 2.0;
+        x_mm += width_mm;
     }
     flow.book.end();
     flow.y_mm += KEY_MM;
@@ -144,13 +203,19 @@ fn in_time(flow: &mut Flow, sheet: &Sheet, drawings: &[Drawing]) {
         let mut listed = false;
         for (page, y_mm, told) in of_part {
             let place = |shape: &Shape| (*page, shape.moved(MARGIN_MM, *y_mm));
-            let (alternative, words) = match told.heard.map(|heard| &part.heard[heard]) {
-                None => {
+            let (alternative, words) = match told.of {
+                Of::Opens => {
+                    let heading = part.opens.clone().unwrap_or_default();
+                    flow.book.begin(Kind::Heading(3, heading.clone()));
+                    (heading, &told.words)
+                }
+                Of::Part => {
                     let heading = format!("{} {}", time(part.start), part.heading);
                     flow.book.begin(Kind::Heading(3, heading.clone()));
                     (heading, &told.words)
                 }
-                Some(heard) => {
+                Of::Heard(heard) => {
+                    let heard = &part.heard[heard];
                     if !listed {
                         flow.book.begin(Kind::List);
                         listed = true;
@@ -172,7 +237,7 @@ fn in_time(flow: &mut Flow, sheet: &Sheet, drawings: &[Drawing]) {
                 flow.book.piece(page, shape);
             }
             flow.book.end();
-            if told.heard.is_some() {
+            if matches!(told.of, Of::Heard(_)) {
                 flow.book.end();
             }
         }
@@ -182,26 +247,39 @@ fn in_time(flow: &mut Flow, sheet: &Sheet, drawings: &[Drawing]) {
     }
 }
 
-/// What was left out: its heading, and an item each.
-fn left_out(sheet: &Sheet) -> (Paragraph, Vec<Paragraph>) {
-    let heading = Paragraph {
-        air_mm: 1.0,
-        ..Paragraph::of(&sheet.labels.left_out, HEADING_PT, true)
-    };
-    let mut items: Vec<Paragraph> = sheet.left_out.iter().map(item).collect();
-    if items.is_empty() {
-        items.push(Paragraph::of(&sheet.labels.nothing, SMALL_PT, false));
-    }
-    (heading, items)
+/// A line that was left out; the first one of a reason says it.
+struct Left {
+    reason: Option<Paragraph>,
+    line: Paragraph,
 }
 
-/// A line that was left out, with when and why.
-fn item(left: &LeftOut) -> Paragraph {
-    let times: Vec<_> = left.at.iter().map(|at| time(*at)).collect();
-    Paragraph {
-        label: times.join(", "),
-        // The reason is the planner's own, in English whatever the class is in.
-        aside: Some(("en", printable(&format!("({})", left.reason)))),
-        ..Paragraph::of(&left.text, SMALL_PT, false)
+fn left_out(sheet: &Sheet) -> Vec<Left> {
+    let mut all = Vec::new();
+    for group in &sheet.left_out {
+        let reason = capitalised(&group.reason);
+        let mut reason = Some(Paragraph {
+            air_mm: 0.8,
+            // The reason is the planner's own, in English whatever the class is in.
+            aside: Some(("en", printable(&format!("{reason}:")))),
+            ..Paragraph::of("", SMALL_PT, false)
+        });
+        for (at, text) in &group.lines {
+            let times: Vec<_> = at.iter().map(|at| time(*at)).collect();
+            let line = Paragraph {
+                label: times.join(", "),
+                indent_mm: 3.0,
+                ..Paragraph::of(text, SMALL_PT, false)
+            };
+            let reason = reason.take();
+            all.push(Left { reason, line });
+        }
     }
+    all
+}
+
+/// Returns how high a line is in one of two columns, with its reason above it.
+fn height_mm(flow: &Flow, left: &Left) -> f32 {
+    let paragraphs = left.reason.iter().chain([&left.line]);
+    let heights = paragraphs.map(|p| p.height_mm(flow.width_of(2), flow.typeface));
+    heights.sum()
 }

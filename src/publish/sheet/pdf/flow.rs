@@ -18,9 +18,6 @@ const GUTTER_MM: f32 = 5.0;
 /// How high a row is, in heights of its letters.
 const ROW: f32 = 1.2;
 
-/// Between two items in one row.
-const BETWEEN_MM: f32 = 3.0;
-
 /// A paragraph, before anybody knows where it stands.
 #[derive(Debug, Clone, Default)]
 pub struct Paragraph {
@@ -35,8 +32,6 @@ pub struct Paragraph {
     pub indent_mm: f32,
     /// Above it.
     pub air_mm: f32,
-    /// What another one has taken of its first row.
-    pub taken_mm: f32,
 }
 
 /// A row: bold and regular, and in the aside's language or the page's.
@@ -57,8 +52,8 @@ impl Paragraph {
         self.size_pt * POINT_MM * ROW
     }
 
-    /// Divides it into rows, each from its own top left; returns where the last one ends, too.
-    fn rows(&self, width_mm: f32, typeface: &Typeface) -> (Vec<Row>, f32) {
+    /// Divides it into rows, each from its own top left.
+    fn rows(&self, width_mm: f32, typeface: &Typeface) -> Vec<Row> {
         let size_mm = self.size_pt * POINT_MM;
         let width = (width_mm - self.indent_mm) / size_mm;
         let aside = self.aside.as_ref().map_or("", |(_, text)| text);
@@ -70,7 +65,7 @@ impl Paragraph {
         // What is read from the right begins there, if nothing else stands in its row.
         let alone = self.label.is_empty() && aside.is_empty();
         let mut rows: Vec<Row> = vec![Vec::new()];
-        let mut at = self.taken_mm / size_mm;
+        let mut at = 0.0;
         for (text, bold, is_aside) in parts {
             if text.is_empty() {
                 continue;
@@ -106,28 +101,13 @@ impl Paragraph {
                 }
             }
         }
-        (rows, self.indent_mm + at * size_mm)
+        rows
     }
 
     /// Returns how high it is in a column of this width.
     pub fn height_mm(&self, width_mm: f32, typeface: &Typeface) -> f32 {
-        self.air_mm + self.rows(width_mm, typeface).0.len() as f32 * self.row_mm()
+        self.air_mm + self.rows(width_mm, typeface).len() as f32 * self.row_mm()
     }
-}
-
-/// Returns how high a list is whose items follow one another in the same rows.
-pub fn run_in_mm(items: &[Paragraph], width_mm: f32, typeface: &Typeface) -> f32 {
-    let (mut rows, mut taken_mm) = (1, 0.0);
-    for item in items {
-        let item = Paragraph {
-            taken_mm,
-            ..item.clone()
-        };
-        let (of_item, end_mm) = item.rows(width_mm, typeface);
-        rows += of_item.len() - 1;
-        taken_mm = end_mm + BETWEEN_MM;
-    }
-    rows as f32 * items.last().map_or(0.0, Paragraph::row_mm)
 }
 
 /// Where the next paragraph goes.
@@ -248,7 +228,7 @@ impl<'a> Flow<'a> {
     /// Writes the rows of a paragraph into the element that is open.
     fn rows(&mut self, paragraph: &Paragraph) {
         self.y_mm += paragraph.air_mm;
-        for row in paragraph.rows(self.width_mm(), self.typeface).0 {
+        for row in paragraph.rows(self.width_mm(), self.typeface) {
             self.keep(paragraph.row_mm());
             self.row(&row, paragraph);
             self.y_mm += paragraph.row_mm();
@@ -267,33 +247,6 @@ impl<'a> Flow<'a> {
                 None => self.draw(shape),
             }
         }
-    }
-
-    /// Writes a list whose items follow one another in the same rows.
-    pub fn run_in(&mut self, items: &[Paragraph]) {
-        self.book.begin(Kind::List);
-        let mut taken_mm = 0.0;
-        for item in items {
-            let item = Paragraph {
-                taken_mm,
-                ..item.clone()
-            };
-            let (rows, end_mm) = item.rows(self.width_mm(), self.typeface);
-            taken_mm = end_mm + BETWEEN_MM;
-            self.book.begin(Kind::Item);
-            self.book.begin(Kind::Body);
-            for (nth, row) in rows.iter().enumerate() {
-                if nth > 0 {
-                    self.y_mm += item.row_mm();
-                }
-                self.keep(item.row_mm());
-                self.row(row, &item);
-            }
-            self.book.end();
-            self.book.end();
-        }
-        self.book.end();
-        self.y_mm += items.last().map_or(0.0, Paragraph::row_mm);
     }
 
     /// Writes a list, each item behind a dot.

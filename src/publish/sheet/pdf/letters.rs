@@ -138,7 +138,9 @@ impl Weight {
             let start = info.cluster as usize;
             let next = starts.iter().find(|other| **other > start);
             let range = start..next.copied().unwrap_or(text.len());
+            let direction = matches!(text[start..].chars().next(), Some('\u{2066}'..='\u{2069}'));
             let (id, advance) = match info.glyph_id {
+                id if direction => (id, 0.0),
                 0 => (u32::from(self.lacking), self.advance(self.lacking)),
                 id => (id, em(at.x_advance)),
             };
@@ -161,6 +163,9 @@ impl Letters for Typeface {
     fn width(&self, text: &str, bold: bool) -> f32 {
         let weight = self.weight(bold);
         let advance = |c| {
+            if matches!(c, '\u{2066}'..='\u{2069}') {
+                return 0.0;
+            }
             let glyph = weight.face.glyph_index(c).map_or(weight.lacking, |id| id.0);
             weight.advance(glyph)
         };
@@ -181,6 +186,11 @@ mod tests {
         assert_eq!(texts.concat().chars().count(), 10);
         assert!(texts.last().unwrap().starts_with('\u{5d0}'), "{texts:?}");
         assert!(from_the_right("\u{5d0}\u{5d1} out") && !from_the_right("out \u{5d0}"));
+        // A title that is kept apart leaves its sentence to run from the left.
+        let sentence = "\u{2068}\u{5d0}\u{5d1}\u{2069}: one round";
+        assert!(!from_the_right(sentence));
+        let first = typeface.runs(sentence, false).0;
+        assert!(first.last().unwrap().text.ends_with("round"));
         let last = runs.last().unwrap();
         let end: f32 = last.from + last.glyphs.iter().map(|g| g.x_advance).sum::<f32>();
         assert!((end - width).abs() < 1e-4);
