@@ -23,6 +23,7 @@ use sidevoice::live::core::Wishes;
 use sidevoice::live::core::Words;
 use sidevoice::planning::plan::Sound;
 use sidevoice::planning::plan::SoundKind;
+use sidevoice::planning::plan::Tone;
 use sidevoice::planning::session::Session;
 use sidevoice::planning::timeline::Segment;
 use sidevoice::planning::timeline::Timeline;
@@ -320,7 +321,9 @@ fn the_easier_option_comes_where_it_fits() {
 #[test]
 fn an_easier_option_that_does_not_fit_is_not_said_in_the_next_movement() {
     let (_, sounds) = at(IN_THE_SECOND_WORK);
-    let mut tones = sounds.iter().filter(|(_, s)| s.kind == SoundKind::EndTone);
+    let mut tones = sounds
+        .iter()
+        .filter(|(_, s)| s.kind == SoundKind::Tone(Tone::End));
     let end = tones.find(|(_, s)| s.onset.ms() > IN_THE_SECOND_WORK);
     let end = end.unwrap().1.onset.ms();
     // Counting out leaves no room for it.

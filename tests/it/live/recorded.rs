@@ -43,6 +43,8 @@ fn an_eventful_class(hall: &mut Hall) {
     hall.wait(Millis::from_ms(310));
     hall.input("key:b");
     hall.wait(secs(12));
+    hall.input("key:r");
+    hall.wait(Millis::from_ms(310));
     hall.lose(Millis::from_ms(3210));
     hall.wait(secs(20));
     hall.input("key:space");

