@@ -206,7 +206,7 @@ fn a_file_is_the_same_each_time_and_without_music_it_is_as_if_none_were_asked_fo
     );
     let (silent, said) = rendered(&world, "gone.wav", &[]);
     assert!(
-        said.contains("music-missing") && said.contains("gone cannot be read"),
+        said.contains("music-missing") && said.contains("\"gone\" cannot be read"),
         "{said}"
     );
     assert_eq!(silent.len(), first.len());
