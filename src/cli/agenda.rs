@@ -4,6 +4,7 @@ use super::Done;
 use super::Failure;
 use super::load;
 use super::many::Notes;
+use super::outputs::Layer;
 use super::print;
 use super::written;
 use crate::base::diagnostic::any_error;
@@ -50,9 +51,6 @@ pub struct Options {
 
 /// The endings of sound that a list takes, the best first where there are several of one session.
 const SOUNDS: [&str; 5] = ["flac", "wav", "opus", "mp3", "ogg"];
-
-/// What stands before the ending of what is a part of the sound only.
-const STEMS: [&str; 3] = ["speech", "tones", "bed"];
 
 pub fn run(options: &Options) -> Done {
     let output = options.output.as_deref();
@@ -210,7 +208,9 @@ fn best<'a>(names: &'a [String], id: &str) -> Vec<(&'a str, String)> {
         };
         // Stems and captions have a second ending too: a voice's name is one that a folder was rendered in.
         let label = of.strip_prefix(id).and_then(|rest| rest.strip_prefix('.'));
-        let stem = label.is_some_and(|label| STEMS.contains(&label) || label.contains('.'));
+        let stem = label.is_some_and(|label| {
+            Layer::STEMS.iter().any(|(_, word)| *word == label) || label.contains('.')
+        });
         let rank = SOUNDS.iter().position(|known| *known == ending);
         if let Some(rank) = rank.filter(|_| (of == id || label.is_some()) && !stem) {
             let known = found.entry(of).or_insert(rank);

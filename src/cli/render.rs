@@ -49,7 +49,6 @@ use std::sync::Arc;
     .required_unless_present("from_record")
     .default_value_if("from_record", ArgPredicate::IsPresent, ".")))]
 pub struct Options {
-    // SESSION may be a folder here.
     #[command(flatten)]
     pub planning: Planning,
     /// The file to write, or for a folder the folder to write to. A file's ending says what: .wav, .flac, .mp3 and .opus are the sound with its chapters, .vtt and

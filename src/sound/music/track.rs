@@ -18,6 +18,7 @@ use super::kind::HEAD;
 use super::kind::Kind;
 use super::kind::kind;
 use super::kind::tag;
+use super::list::why;
 use super::stereo::MOST;
 use super::stereo::Stereo;
 use crate::base::units::SampleRate;
@@ -163,9 +164,7 @@ fn head(file: &mut File) -> std::io::Result<(Vec<u8>, u64)> {
     Ok((head, from))
 }
 
-/// Says why a file cannot be read, without the number of the error.
+/// Says that a file cannot be read, and why.
 fn lost(error: &std::io::Error) -> String {
-    let text = error.to_string();
-    let text = text.split(" (os error").next().unwrap_or_default();
-    format!("it cannot be read: {}", text.to_lowercase())
+    format!("it cannot be read: {}", why(error))
 }

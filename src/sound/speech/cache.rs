@@ -62,19 +62,6 @@ impl Key {
     pub fn file_name(&self) -> String {
         format!("{}.take", self.0)
     }
-
-    /// Returns when it is its turn among others in this process: in no process as in another.
-    pub fn turn(&self, process: u32) -> u64 {
-        let start = self
-            .0
-            .get(..8)
-            .and_then(|it| u32::from_str_radix(it, 16).ok());
-        let mut mixed = u64::from(start.unwrap_or_default()) << 32 | u64::from(process);
-        // The finaliser of SplitMix64, by which each bit changes half of the others.
-        mixed = (mixed ^ mixed >> 30).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        mixed = (mixed ^ mixed >> 27).wrapping_mul(0x94d0_49bb_1331_11eb);
-        mixed ^ mixed >> 31
-    }
 }
 
 /// The folder of takes.
@@ -261,24 +248,6 @@ mod tests {
         ];
         let unique: std::collections::BTreeSet<_> = keys.iter().collect();
         assert_eq!(unique.len(), keys.len());
-    }
-
-    #[test]
-    fn two_processes_take_turns_in_orders_that_have_nothing_in_common() {
-        let keys: Vec<Key> = (0..200).map(|nth| key(&format!("line {nth}"))).collect();
-        let order = |process: u32| {
-            let mut order: Vec<usize> = (0..keys.len()).collect();
-            order.sort_by_key(|at| keys[*at].turn(process));
-            order
-        };
-        let (one, next) = (order(4711), order(4712));
-        assert_eq!(one, order(4711), "one process changes its mind");
-        let place = |at: &usize| next.iter().position(|it| it == at).unwrap();
-        let places: Vec<usize> = one.iter().map(place).collect();
-        let steps = places.windows(2).filter(|pair| pair[1] == pair[0] + 1);
-        assert!(steps.count() < 6, "they go side by side: {places:?}");
-        let same = places.iter().enumerate().filter(|(at, it)| at == *it);
-        assert!(same.count() < 6, "they meet: {places:?}");
     }
 
     #[test]

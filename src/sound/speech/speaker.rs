@@ -1,6 +1,8 @@
 //! The one door of this room: texts in, takes out, whatever happens in between.
 
 use std::collections::HashMap;
+use std::hash::BuildHasher;
+use std::hash::RandomState;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::Mutex;
@@ -230,8 +232,8 @@ impl Speaker {
 
     /// Speaks texts on all cores; waits for all of them.
     ///
-    /// The answers are in the order of the texts. The same text is made once. They are made in an order that
-    /// differs between processes: those that share a cache and need the same texts seldom make the same one,
+    /// The answers are in the order of the texts. The same text is made once. They are made in an order by
+    /// chance: processes that share a cache and need the same texts seldom make the same one,
     /// for each looks into the cache before it makes one.
     pub fn takes(&self, utterances: &[Utterance]) -> Vec<Result<Take, VoiceError>> {
         let (reply, answers) = mpsc::channel();
@@ -249,7 +251,8 @@ impl Speaker {
             }
             made.insert(job.key.clone(), kept.ok_or_else(no_answer));
         }
-        missing.sort_by_key(|job| job.key.turn(std::process::id()));
+        let order = RandomState::new();
+        missing.sort_by_cached_key(|job| order.hash_one(&job.key));
         let asked = missing.len();
         for job in missing {
             self.queue.now(job.clone(), reply.clone());
