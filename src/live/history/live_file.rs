@@ -87,6 +87,15 @@ impl LiveFile {
     }
 }
 
+impl Drop for LiveFile {
+    fn drop(&mut self) {
+        // Closing alone would not do: a program that is being started holds the file for a moment too.
+        if let Some(file) = &self.file {
+            let _ = file.unlock();
+        }
+    }
+}
+
 /// Makes a file of its own in the folder, which is made too.
 fn make(log: &Path, stem: &str) -> io::Result<File> {
     std::fs::create_dir_all(log)?;
@@ -117,4 +126,26 @@ pub fn is_live(file: &File) -> bool {
         file.try_lock_shared(),
         Err(std::fs::TryLockError::WouldBlock)
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::live::history::Happening;
+    use jiff::Timestamp;
+
+    #[test]
+    fn a_file_that_is_done_is_not_live_even_where_another_program_was_just_started() {
+        let folder = tempfile::tempdir().unwrap();
+        let mut live = LiveFile::new(folder.path(), Timestamp::UNIX_EPOCH, "short");
+        let entry = Entry::new(Timestamp::UNIX_EPOCH, 0, Happening::GoneBack { to_ms: 0 });
+        assert_eq!(live.add(&entry).unwrap(), 1);
+        let path = folder.path().join("1970-01-01T00-00-00Z-short.jsonl");
+        assert!(is_live(&File::open(&path).unwrap()));
+        // As a program has it between its beginning and its own first step.
+        let held = live.file.as_ref().unwrap().try_clone().unwrap();
+        drop(live);
+        assert!(!is_live(&File::open(&path).unwrap()));
+        drop(held);
+    }
 }

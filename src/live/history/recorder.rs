@@ -67,14 +67,16 @@ impl Recorder {
     fn with(
         log: PathBuf,
         first: Entry,
-        mut disk: impl FnMut(&Entry) -> io::Result<u64> + Send + 'static,
+        disk: impl FnMut(&Entry) -> io::Result<u64> + Send + 'static,
     ) -> Self {
         let (queue, entries) = mpsc::sync_channel::<Entry>(QUEUE);
         let (running, over) = mpsc::sync_channel(0);
         let shared = Arc::new(Shared::default());
         let own = shared.clone();
         thread::spawn(move || {
+            // Dropped after the disk is let go of: who waits for the end finds the file free.
             let _running: mpsc::SyncSender<()> = running;
+            let mut disk = disk;
             for entry in entries {
                 match disk(&entry) {
                     Ok(lines) => {
@@ -251,5 +253,26 @@ mod tests {
         assert!(took < Duration::from_secs(10), "{took:?}");
         assert!(trouble.contains("does not answer"), "{trouble}");
         drop(go);
+    }
+
+    #[test]
+    fn a_record_that_is_closed_has_let_go_of_its_disk() {
+        struct Slow(Arc<AtomicBool>);
+        impl Drop for Slow {
+            fn drop(&mut self) {
+                thread::sleep(Duration::from_millis(100));
+                self.0.store(true, Ordering::Release);
+            }
+        }
+        let gone = Arc::new(AtomicBool::new(false));
+        let slow = Slow(gone.clone());
+        let disk = move |_: &Entry| {
+            let _disk = &slow;
+            Ok(1)
+        };
+        let first = Entry::new(START, 0, Happening::Began(began()));
+        let recorder = Recorder::with(PathBuf::from("log"), first, disk);
+        assert_eq!(recorder.close(), None);
+        assert!(gone.load(Ordering::Acquire));
     }
 }

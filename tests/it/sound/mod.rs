@@ -8,7 +8,7 @@ mod laid_over;
 mod loudspeaker;
 mod mixer;
 mod music;
-mod pipe;
+pub mod pipe;
 mod player;
 pub mod pulse;
 mod real_time;

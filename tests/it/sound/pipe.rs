@@ -163,7 +163,7 @@ fn what_is_no_pipe_is_refused_with_what_to_do() {
 }
 
 /// A program that ends with the test.
-struct Running(Child);
+pub(crate) struct Running(pub Child);
 
 impl Drop for Running {
     fn drop(&mut self) {

@@ -38,8 +38,9 @@ pub const TO_GET: &str = match cfg!(feature = "os-voice") {
 const SERVER: &str = "speech-dispatcher";
 const ADDRESS: &str = "SPEECHD_ADDRESS";
 
-/// It must be reached and say which voices it has within this time; a server may have to start.
-const TO_OPEN: Duration = Duration::from_secs(10);
+/// It must be reached and say which voices it has within this time: a server may have to start, and
+/// a common one has thirteen thousand, told twice, in 4.5 s on a quiet machine.
+const TO_OPEN: Duration = Duration::from_secs(20);
 /// An order takes some milliseconds, and a line begins 1 to 4 ms after it.
 const TO_BEGIN: Duration = Duration::from_millis(1500);
 /// The end is told some 370 ms after the last sample; without a sound server never.
