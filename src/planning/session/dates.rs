@@ -3,6 +3,7 @@
 //! Dates are read as the calendar has them; which instant that is, a zone knows, and no zone is read here.
 
 use crate::base::diagnostic::Code;
+use crate::base::diagnostic::Diagnostic;
 use crate::base::diagnostic::Item;
 use crate::base::diagnostic::Located;
 use crate::base::diagnostic::Table;
@@ -30,6 +31,34 @@ pub struct Dates {
     pub ends: Option<Ends>,
     /// The days on which it is left out.
     pub except: Vec<Date>,
+}
+
+impl Dates {
+    /// Returns whether a day is one of those on which it comes again, left out or not; of what ends after so many
+    /// times, as if it went on.
+    fn comes_on(&self, day: Date) -> bool {
+        let first = self.first.date();
+        if day < first || matches!(self.ends, Some(Ends::Until(last)) if day > last) {
+            return false;
+        }
+        let of_the_week = || match self.on[..] {
+            [] => day.weekday() == first.weekday(),
+            _ => self.on.contains(&day.weekday()),
+        };
+        match self.repeats {
+            None => day == first,
+            Some(Repeats::Daily) => true,
+            Some(Repeats::Weekly) => of_the_week(),
+            Some(Repeats::Fortnightly) => of_the_week() && (week(day) - week(first)) % 2 == 0,
+            Some(Repeats::Monthly) => day.day() == first.day(),
+        }
+    }
+}
+
+/// The number of a week, which begins on a Monday (ISO 8601; the usual one of RFC 5545, 3.3.10).
+fn week(day: Date) -> i64 {
+    let days = i64::from(day.duration_since(Date::constant(1970, 1, 5)).as_hours()) / 24;
+    days.div_euclid(7)
 }
 
 /// How often a session comes again.
@@ -108,10 +137,9 @@ pub(super) fn read(top: &mut Table) -> Option<Dates> {
     }
     let (item, first) = first?;
     if !days.is_empty() && !days.contains(&first.weekday()) {
-        let word = DAYS.iter().find(|(_, day)| *day == first.weekday());
         let message = format!(
             "expected the first time on one of the days of `on`, found a {}",
-            word.map_or("", |(word, _)| word)
+            name(first.weekday())
         );
         contradicts(
             item,
@@ -129,8 +157,21 @@ pub(super) fn read(top: &mut Table) -> Option<Dates> {
             contradicts(until, message, "is it the year?");
         }
     }
+    if repeats == Some(Repeats::Monthly) && first.day() > 28 {
+        let message = format!(
+            "expected a day that each month has, found the {}, which shorter months leave out",
+            match first.day() {
+                31 => "31st",
+                30 => "30th",
+                _ => "29th",
+            }
+        );
+        let help =
+            "calendars leave these months out: begin on the 28th or before, if each month is meant";
+        item.push(Diagnostic::warning(Code::WhenInvalid, item.place, message).help(help));
+    }
     let until = last.map(|(_, last)| Ends::Until(last));
-    Some(Dates {
+    let dates = Dates {
         first,
         zone: zone?,
         repeats,
@@ -138,8 +179,25 @@ pub(super) fn read(top: &mut Table) -> Option<Dates> {
         ends: until.or(times
             .filter(|_| repeats.is_some())
             .map(|t| Ends::Times(t.value))),
-        except: days_off,
-    })
+        except: days_off.iter().map(|(_, day)| *day).collect(),
+    };
+    for (item, day) in &days_off {
+        if repeats.is_some() && !dates.comes_on(*day) {
+            let message = format!(
+                "expected a day on which it takes place, found {day}, a {}",
+                name(day.weekday())
+            );
+            let help =
+                "it is not left out, for it is none of the days: is it the month, or the year?";
+            item.push(Diagnostic::warning(Code::WhenInvalid, item.place, message).help(help));
+        }
+    }
+    Some(dates)
+}
+
+fn name(weekday: Weekday) -> &'static str {
+    let found = DAYS.iter().find(|(_, day)| *day == weekday);
+    found.map_or("", |(word, _)| word)
 }
 
 fn contradicts(item: Item, message: &str, help: &str) {
@@ -216,7 +274,7 @@ fn days(item: Item) -> Vec<Weekday> {
     days
 }
 
-fn days_off(item: Item) -> Vec<Date> {
+fn days_off(item: Item<'_>) -> Vec<(Item<'_>, Date)> {
     let dates = item.items();
     if dates.len() > MOST_EXCEPT {
         let message = format!("expected at most {MOST_EXCEPT} days, found {}", dates.len());
@@ -226,5 +284,6 @@ fn days_off(item: Item) -> Vec<Date> {
             "end it by `until`, and begin it anew",
         );
     }
-    dates.iter().filter_map(|one| date(*one)).collect()
+    let read = dates.into_iter().filter_map(|one| Some((one, date(one)?)));
+    read.collect()
 }
