@@ -276,13 +276,23 @@ fn at_scale(slices: &[Slice], room: Room, scale: Scale) -> Vec<Column> {
             done.push(std::mem::replace(&mut column, alone));
             continue;
         }
+        // The column without the slice that was added last, where that has a heading: no column ends with one.
+        let mut headless: Option<(Column, &Slice)> = None;
         for slice in part {
             let mut longer = column.clone();
             longer.add(slice, scale);
             if !longer.fits(height(done.len())) && column.to > column.from {
-                done.push(std::mem::replace(&mut column, Column::at(slice.at)));
+                let (ended, heading) = match headless.take() {
+                    Some((headless, heading)) => (headless, Some(heading)),
+                    None => (column, None),
+                };
+                done.push(ended);
+                column = Column::at(heading.unwrap_or(slice).at);
+                heading.into_iter().for_each(|it| column.add(it, scale));
                 column.add(slice, scale);
             } else {
+                let opens = slice.opens.is_some() && column.to > column.from;
+                headless = opens.then(|| (column.clone(), slice));
                 column = longer;
             }
         }
@@ -408,5 +418,59 @@ fn words(heard: &Heard) -> Option<(String, bool)> {
             Some((format!("{SAFETY}{}", heard.text), false))
         }
         HeardKind::Line(topic) => Some((heard.text.clone(), topic == Topic::Name)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Segments of a minute with a line each five seconds, of which each opens a round.
+    fn rounds() -> Vec<Slice> {
+        let label = |of| Label {
+            of,
+            rows: vec!["Walk.".to_owned()],
+            bold: false,
+            size_pt: 10.0,
+        };
+        let slice = |nth: i64| Slice {
+            at: At::from_ms(nth * 5000),
+            to: At::from_ms((nth + 1) * 5000),
+            part: nth as usize / 12,
+            opens: (nth % 12 == 0).then(|| label(Of::Opens)),
+            label: Some(label(Of::Heard(0))),
+            mm_a_second: None,
+        };
+        (0..60).map(slice).collect()
+    }
+
+    #[test]
+    fn no_column_ends_with_the_heading_of_a_round() {
+        let (slices, mut cut) = (rounds(), 0);
+        for height in 20..120 {
+            let room = Room {
+                first_mm: height as f32,
+                others_mm: height as f32,
+                words_mm: 60.0,
+                headings_mm: 60.0,
+                columns: 2,
+            };
+            let scale = Scale {
+                mm_a_second: 1.0,
+                size_pt: 10.0,
+            };
+            let columns = at_scale(&slices, room, scale);
+            assert_eq!(columns[0].from, At::START);
+            assert_eq!(columns.last().unwrap().to, At::from_ms(300_000));
+            for pair in columns.windows(2) {
+                assert_eq!(pair[0].to, pair[1].from, "{height} mm");
+                let last = pair[0].labels.last().unwrap().at;
+                cut += usize::from(last.ms() % 60_000 != 55_000);
+                let opens = |label: &&Placed| label.at == last && label.label.of == Of::Opens;
+                assert_eq!(pair[0].labels.iter().find(opens), None, "{height} mm");
+            }
+        }
+        // Some columns end within a segment.
+        assert!(cut > 20, "{cut}");
     }
 }
