@@ -101,6 +101,8 @@ pub struct WorkDone {
     pub block: usize,
     pub round: usize,
     pub rounds: usize,
+    /// On stations, which turn of the round it is, of how many.
+    pub turn: Option<(usize, usize)>,
 }
 
 /// A stretch of which the record lacks something.

@@ -7,6 +7,7 @@ use super::captions::in_brackets;
 use super::captions::stay_long_enough;
 use super::chapters::by;
 use super::chapters::numbered;
+use super::chapters::turn_on_stations;
 use crate::base::chapters::Chapter;
 use crate::base::chapters::Contents;
 use crate::base::chapters::one_line;
@@ -158,7 +159,8 @@ fn chapters_of(works: Vec<(&WorkDone, Chapter)>) -> Vec<Chapter> {
 
 fn name(work: &WorkDone, wording: &Wording) -> String {
     let Some(name) = &work.name else {
-        return wording.say("chapter-stations", &[]);
+        let (turn, turns) = work.turn.unwrap_or((1, 1));
+        return turn_on_stations(turn, turns, wording);
     };
     let name = capitalised(name);
     match work.side.as_deref() {

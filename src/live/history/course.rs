@@ -284,6 +284,7 @@ fn begun(work: &WorkAt, start: FrameAt) -> WorkDone {
         block: work.block,
         round: work.round,
         rounds: work.rounds,
+        turn: work.turn,
     }
 }
 

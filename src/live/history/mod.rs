@@ -253,6 +253,10 @@ pub struct WorkAt {
     pub block: usize,
     pub round: usize,
     pub rounds: usize,
+    /// On stations, which turn it is of how many in the round, counted from 1; not in records from before it was
+    /// written down.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub turn: Option<(usize, usize)>,
     /// None where it goes on until a key.
     pub planned_ms: Option<i64>,
 }

@@ -282,6 +282,7 @@ impl Noter {
             block: work.block + 1,
             round: work.round + 1,
             rounds: work.block(&self.session).rounds,
+            turn: work.stations.then_some((work.position + 1, work.positions)),
             planned_ms: (!work.open).then(|| work.length.ms()),
         })
     }

@@ -126,14 +126,14 @@ pub(super) fn numbered(id: &str, number: usize, of: Option<usize>, wording: &Wor
 
 /// Names a work on stations by its number, for all have the same stations.
 pub fn of_stations(work: &Work, wording: &Wording) -> String {
-    match work.positions {
+    turn_on_stations(work.position + 1, work.positions, wording)
+}
+
+/// The same of a turn, counted from 1, of so many.
+pub(super) fn turn_on_stations(turn: usize, turns: usize, wording: &Wording) -> String {
+    match turns {
         0 | 1 => wording.say("chapter-stations", &[]),
-        many => numbered(
-            "chapter-stations-turn",
-            work.position + 1,
-            Some(many),
-            wording,
-        ),
+        many => numbered("chapter-stations-turn", turn, Some(many), wording),
     }
 }
 

@@ -40,6 +40,7 @@ fn left(session: &str) -> Event {
             block: 1,
             round: 2,
             rounds: 2,
+            turn: None,
             planned_ms: Some(20_000),
         },
         over: false,

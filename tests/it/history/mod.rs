@@ -50,6 +50,7 @@ fn work(number: usize) -> WorkAt {
         block: 1,
         round: number.div_ceil(6),
         rounds: 2,
+        turn: None,
         planned_ms: Some(20_000),
     }
 }

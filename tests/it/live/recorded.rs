@@ -3,6 +3,7 @@
 use super::hall::Hall;
 use sidevoice::base::chapters::Chapter;
 use sidevoice::base::heard::Course;
+use sidevoice::base::heard::WorkDone;
 use sidevoice::base::units::At;
 use sidevoice::base::units::FrameAt;
 use sidevoice::base::units::Millis;
@@ -134,6 +135,38 @@ fn a_run_that_ended_before_its_first_work_is_one_chapter() {
     let opening = Chapter::leaf(At::START, At::from_ms(2000), "Opening");
     assert_eq!(recorded::chapters(&course, wording), [opening]);
     assert_eq!(recorded::chapters(&Course::default(), wording), []);
+}
+
+#[test]
+fn turns_on_stations_are_told_apart() {
+    let turn = |number: usize| WorkDone {
+        start: FrameAt::new(number as u64 * 96_000),
+        end: FrameAt::new(number as u64 * 96_000 + 48_000),
+        name: None,
+        side: None,
+        block: 1,
+        round: 1,
+        rounds: 1,
+        turn: Some((number, 3)),
+    };
+    let course = Course {
+        // The second was skipped; a record from before turns were written down has none.
+        works: vec![
+            turn(1),
+            turn(3),
+            WorkDone {
+                turn: None,
+                ..turn(4)
+            },
+        ],
+        end: FrameAt::new(500_000),
+        ..Course::default()
+    };
+    let chapters = recorded::chapters(&course, Wording::of(Language::German));
+    let titles: Vec<&str> = chapters.iter().map(|it| it.title.as_str()).collect();
+    let all = "Alle Stationen";
+    let of = |number| format!("{all}, {number} von 3");
+    assert_eq!(titles[1..4], [&*of(1), &*of(3), all]);
 }
 
 #[test]
