@@ -287,7 +287,10 @@ pub fn run(options: Options) -> Done {
     };
     if options.stems && !made.has_bed() {
         files.retain(|(layer, _)| *layer != Layer::Bed);
-        complain("sidevoice: there is no music below this class, so there is no stem of it.\n");
+        complain(match options.no_music {
+            true => "sidevoice: --no-music leaves the music out, so there is no stem of it.\n",
+            false => "sidevoice: there is no music below this class, so there is no stem of it.\n",
+        });
     }
     for (layer, path) in &files {
         write(output, &made, *layer, path, &options, &interrupt)?;

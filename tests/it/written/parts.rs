@@ -112,7 +112,7 @@ fn without_music_there_is_no_stem_of_it_and_that_is_told() {
         "-o",
     ];
     let said = world.run(&[&render[..], &["a.flac"]].concat());
-    said.check(0, &["no music below this class"]);
+    said.check(0, &["--no-music leaves the music out"]);
     assert!(world.at("boathouse/a.tones.flac").exists());
     assert!(!world.at("boathouse/a.bed.flac").exists());
     // Every file that is there is kept, not only the one that is named.
