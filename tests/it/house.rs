@@ -145,12 +145,13 @@ const DOORS: &[&str] = &[
     "live/mod.rs",
 ];
 
-fn files() -> Vec<(String, String)> {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+/// The files of a folder with their texts.
+fn files_in(folder: &str) -> Vec<(String, String)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
     let mut found = Vec::new();
     let mut folders = vec![root.clone()];
     while let Some(folder) = folders.pop() {
-        for entry in fs::read_dir(folder).expect("a folder of the source") {
+        for entry in fs::read_dir(folder).expect("a folder") {
             let path: PathBuf = entry.expect("an entry").path();
             if path.is_dir() {
                 folders.push(path);
@@ -166,6 +167,10 @@ fn files() -> Vec<(String, String)> {
     }
     found.sort();
     found
+}
+
+fn files() -> Vec<(String, String)> {
+    files_in("src")
 }
 
 fn room(file: &str) -> Option<&'static (&'static str, &'static [&'static str])> {
@@ -251,4 +256,27 @@ fn every_room_of_the_table_is_described_for_contributors() {
             "{room} is not on the map"
         );
     }
+}
+
+#[test]
+fn tests_in_real_time_are_left_for_a_quiet_machine() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let script = fs::read_to_string(root.join("scripts/test")).expect("scripts/test");
+    let (_, list) = script.split_once("in_real_time=(").expect("a list");
+    let list: Vec<&str> = list.split(')').next().unwrap().split_whitespace().collect();
+    // Who starts a sound server, or a class on one.
+    let starts = ["Server::start()", "Class::start"];
+    let mut found = 0;
+    for (file, text) in files_in("tests/it") {
+        if file == "house.rs" || !starts.iter().any(|start| text.contains(start)) {
+            continue;
+        }
+        found += 1;
+        let module = file.trim_end_matches(".rs").replace('/', "::");
+        assert!(
+            list.iter().any(|it| module.starts_with(it)),
+            "{module} is not in the list of scripts/test"
+        );
+    }
+    assert!(found > 10, "{found}");
 }

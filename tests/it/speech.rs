@@ -14,6 +14,7 @@ pub mod tongues;
 
 use std::path::Path;
 use std::path::PathBuf;
+use std::sync::LazyLock;
 use std::time::Duration;
 
 use sidevoice::base::units::Frames;
@@ -73,6 +74,18 @@ pub fn named(voice: &str, folder: &Path) -> Speaker {
     let (speaker, notices) = Speaker::open(settings);
     assert_eq!(notices, []);
     speaker
+}
+
+/// The folder of a cache for tests that are after what is spoken, not after how it is made or kept: each
+/// line is made once a run.
+pub fn shared() -> &'static Path {
+    static FOLDER: LazyLock<PathBuf> = LazyLock::new(|| {
+        let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("takes");
+        // What an earlier run left may be another's work.
+        let _ = std::fs::remove_dir_all(&folder);
+        folder
+    });
+    &FOLDER
 }
 
 pub fn utterances(texts: &[&str]) -> Vec<Utterance> {

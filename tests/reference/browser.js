@@ -2,7 +2,7 @@
 //
 // browser.js axe FILE...: the violations that axe-core (npm) finds in each page.
 // browser.js print FILE A4|Letter: as Chromium prints it, to FILE.A4.pdf or FILE.Letter.pdf.
-// browser.js phone FILE...: how wide each page is on a screen of 360 pixels, with a picture FILE.png.
+// browser.js phone FILE...: how wide each page is on a screen of 360 pixels.
 // browser.js track WAV VTT MS...: what a <track> shows at each instant of the sound.
 const fs = require("fs");
 const path = require("path");
@@ -39,7 +39,6 @@ async function phone(browser, files) {
     const page = await browser.newPage({ viewport: { width: 360, height: 740 } });
     await page.goto("file://" + path.resolve(file));
     widths.push(await page.evaluate(() => document.documentElement.scrollWidth));
-    await page.screenshot({ path: `${file}.png`, fullPage: true });
     await page.close();
   }
   return widths;

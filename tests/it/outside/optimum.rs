@@ -177,13 +177,13 @@ fn every_stretch_of_the_starter_sessions_is_optimal() {
 }
 
 #[test]
-fn every_stretch_of_two_hundred_generated_sessions_is_optimal() {
-    all_are_optimal(&generated("generated", &random::LIBRARY, 200));
+fn every_stretch_of_a_hundred_generated_sessions_is_optimal() {
+    all_are_optimal(&generated("generated", &random::LIBRARY, 100));
 }
 
 #[test]
 fn every_stretch_of_sessions_from_open_data_is_optimal() {
-    let mut documents = generated("open data", &open_data::LIBRARY, 200);
+    let mut documents = generated("open data", &open_data::LIBRARY, 60);
     for id in open_data::LIBRARY.keys() {
         let session = sessions::session(&open_data::alone(id), &open_data::LIBRARY);
         let plan = sessions::plan(&session, CautionLength::Full, Voice::Uneven(1));

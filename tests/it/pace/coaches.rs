@@ -3,6 +3,7 @@
 
 use crate::speech::lines::LINES;
 use crate::speech::named;
+use crate::speech::shared;
 use sidevoice::base::units::Millis;
 use sidevoice::base::utterance::Rate;
 use sidevoice::base::utterance::Utterance;
@@ -17,8 +18,7 @@ const MEDIAN: f64 = 0.10;
 
 /// Speaks the lines as one coach.
 fn heard(voice: &str, per_mille: u16) -> Vec<Heard> {
-    let folder = tempfile::tempdir().unwrap();
-    let speaker = named(voice, folder.path());
+    let speaker = named(voice, shared());
     let lines = LINES.map(|text| Utterance {
         text: text.to_owned(),
         rate: Rate::from_per_mille(per_mille),

@@ -9,6 +9,7 @@ use sidevoice::sound::speech::Take;
 
 use crate::speech::all;
 use crate::speech::named;
+use crate::speech::shared;
 use crate::speech::utterances;
 
 pub const RATE: SampleRate = SampleRate::OUTPUT;
@@ -35,8 +36,7 @@ pub struct Score {
 
 /// Speaks lines with a voice.
 pub fn takes(voice: &str, lines: &[&str]) -> Vec<Take> {
-    let folder = tempfile::tempdir().unwrap();
-    all(named(voice, folder.path()).takes(&utterances(lines)))
+    all(named(voice, shared()).takes(&utterances(lines)))
 }
 
 impl Scene {

@@ -164,20 +164,20 @@ fn lost_frames_let_time_pass() {
 }
 
 #[test]
-fn an_hour_of_silence_finds_nothing_and_takes_no_memory() {
+fn a_quarter_of_an_hour_of_silence_finds_nothing_and_takes_no_memory() {
     let mut ear = Ear::new(RATE).unwrap();
     let noise: Vec<f32> = pink(48_000 * 10).iter().map(|it| it * 0.01).collect();
     assert_eq!(ear.push(&noise), []);
     let mut found = 0;
     assert_no_alloc::assert_no_alloc(|| {
-        for _ in 1..360 {
+        for _ in 1..90 {
             for chunk in noise.chunks(960) {
                 found += ear.push(chunk).len();
             }
         }
     });
     assert_eq!(found, 0);
-    assert_eq!(ear.health(at(3_600_000)), Health::Good);
+    assert_eq!(ear.health(at(900_000)), Health::Good);
     assert_eq!(ear.finish(), []);
 }
 

@@ -268,7 +268,10 @@ impl Recorder {
 
     /// Waits until something is found in the recording.
     pub fn wait_for<T>(&self, what: &str, look: impl Fn(&[f32]) -> Option<T>) -> T {
-        wait_for(what, || look(&self.samples.lock().unwrap()))
+        // Not looked through more often than that: it grows long.
+        wait_each(Duration::from_millis(60), what, || {
+            look(&self.samples.lock().unwrap())
+        })
     }
 
     /// Waits until so many more samples are recorded.
@@ -288,13 +291,17 @@ impl Drop for Recorder {
 }
 
 /// Looks again and again until there is something, or fails.
-pub fn wait_for<T>(what: &str, mut look: impl FnMut() -> Option<T>) -> T {
+pub fn wait_for<T>(what: &str, look: impl FnMut() -> Option<T>) -> T {
+    wait_each(Duration::from_millis(20), what, look)
+}
+
+fn wait_each<T>(pause: Duration, what: &str, mut look: impl FnMut() -> Option<T>) -> T {
     let begun = Instant::now();
     loop {
         if let Some(found) = look() {
             return found;
         }
         assert!(begun.elapsed() < LIMIT, "waited in vain for {what}");
-        thread::sleep(Duration::from_millis(20));
+        thread::sleep(pause);
     }
 }

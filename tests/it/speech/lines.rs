@@ -74,9 +74,12 @@ pub const WORDS: [&str; 16] = [
     "twenty", "thirty", "left", "right",
 ];
 
+/// So many of the odd texts are one scrap; the others are made of two or three.
+pub const SCRAPS: usize = 64;
+
 /// Texts that nobody should write and somebody will.
 pub fn odd() -> Vec<String> {
-    let scraps = [
+    let scraps: [&str; SCRAPS] = [
         "\u{1f4aa}",
         "\u{1f469}\u{200d}\u{1f680} lift",
         "\u{41f}\u{440}\u{438}\u{432}\u{435}\u{442}",

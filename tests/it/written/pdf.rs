@@ -128,7 +128,10 @@ fn threads(pdf: &[u8]) -> Vec<f64> {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("sheet.pdf");
     std::fs::write(&path, pdf).unwrap();
-    let pages = read(pdf, "threads")["pages"].as_array().unwrap().len();
+    let told = Command::new("pdfinfo").arg(&path).output().unwrap();
+    let told = String::from_utf8(told.stdout).unwrap();
+    let pages = told.lines().find_map(|line| line.strip_prefix("Pages:"));
+    let pages: usize = pages.unwrap().trim().parse().unwrap();
     let mut all = Vec::new();
     for page in 1..=pages {
         let page = page.to_string();
