@@ -57,7 +57,7 @@ impl Dates {
 
 /// The number of a week, which begins on a Monday (ISO 8601; the usual one of RFC 5545, 3.3.10).
 fn week(day: Date) -> i64 {
-    let days = i64::from(day.duration_since(Date::constant(1970, 1, 5)).as_hours()) / 24;
+    let days = day.duration_since(Date::constant(1970, 1, 5)).as_hours() / 24;
     days.div_euclid(7)
 }
 

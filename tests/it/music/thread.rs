@@ -15,7 +15,7 @@ use sidevoice::sound::mix::BedBlock;
 use sidevoice::sound::music::BedThread;
 
 /// Far longer than anything here takes.
-const PATIENCE: Duration = Duration::from_secs(30);
+const PATIENCE: Duration = Duration::from_secs(120);
 
 /// Waits until something is so.
 fn until(what: &str, mut so: impl FnMut() -> bool) {
