@@ -9,7 +9,9 @@ mod class;
 
 pub use again::Again;
 pub use again::again;
+pub use again::bed_again;
 pub use again::counted_in;
+pub use again::moves;
 pub use again::utterances;
 pub use beds::Beds;
 pub use beds::Below;

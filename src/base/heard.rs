@@ -1,10 +1,12 @@
 //! What was heard of a class: the noun that the record, whoever speaks it again and what is published of it share.
 
 use crate::base::units::At;
+use crate::base::units::Db;
 use crate::base::units::FrameAt;
 use crate::base::units::Frames;
 use serde::Deserialize;
 use serde::Serialize;
+use std::path::PathBuf;
 
 /// One thing that sounded, as the record keeps it. Frames are those of 48 kHz that the room's mixer has rendered since
 /// it was made, whether the class ran or stood.
@@ -76,12 +78,84 @@ impl Heard {
     }
 }
 
+/// A value on its way along half a cosine, or at rest.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Way {
+    pub from: f32,
+    pub to: f32,
+    /// How many frames the whole way takes, and how many of them are left.
+    pub frames: u64,
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub left: u64,
+}
+
+fn is_zero(frames: &u64) -> bool {
+    *frames == 0
+}
+
+/// What moves the gain of the bed, which is the product of three; what is not told goes on as it was.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
+pub struct BedMove {
+    /// The factor on what is in its blocks.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub level: Option<Way>,
+    /// 1 where it plays and 0 where it waits: then no block is used.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gate: Option<Way>,
+    /// How far it steps back for what is heard, in decibels.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dip: Option<Way>,
+}
+
+impl BedMove {
+    /// Ends it at once.
+    pub const CUT: BedMove = BedMove {
+        level: None,
+        gate: Some(Way {
+            from: 0.0,
+            to: 0.0,
+            frames: 1,
+            left: 0,
+        }),
+        dip: None,
+    };
+
+    /// Tells whether it ends the bed at once.
+    pub fn cuts(&self) -> bool {
+        self.gate
+            .is_some_and(|gate| gate.left == 0 && gate.to == 0.0)
+    }
+}
+
+/// What changed how a mixer sounds, besides what it plays.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Moved {
+    Bed(BedMove),
+    Volume(Db),
+}
+
+/// Which music the bed is made of from a block of it on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct MusicFrom {
+    /// Blocks of 10 ms, counted from the first one that was made.
+    pub block: u64,
+    pub folder: PathBuf,
+    /// What its order was shuffled by; none where the tracks stand by name.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub seed: Option<u64>,
+    /// SHA-256 of the names and sizes of its files, in hexadecimal.
+    pub files: String,
+}
+
 /// What sounded in a run, on the clock of a file of it, which begins with the sync tone.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Course {
     pub title: String,
     /// In order of their first samples; the sync tone is none of them.
     pub sounds: Vec<(FrameAt, Heard)>,
+    /// What the music below it is made of, and what became of its gain and of the volume, in order.
+    pub music: Vec<MusicFrom>,
+    pub moves: Vec<(FrameAt, Moved)>,
     pub works: Vec<WorkDone>,
     /// Where the record tells nothing, and what is known of it.
     pub missing: Vec<Missing>,

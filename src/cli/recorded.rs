@@ -23,7 +23,10 @@ use crate::base::utterance::Utterance;
 use crate::base::wording::Language;
 use crate::base::wording::Wording;
 use crate::compile::Again;
+use crate::compile::Notices;
 use crate::compile::again;
+use crate::compile::bed_again;
+use crate::compile::moves;
 use crate::compile::utterances;
 use crate::folder::Folder;
 use crate::live::history;
@@ -67,10 +70,14 @@ pub fn run(
     load::say(&speaker.notices());
     let made = again(&laid.course, &takes);
     tell(&laid, &made, &run, speaker.name());
-    let music = files.len();
-    files.retain(|(layer, _)| *layer != Layer::Bed);
-    if files.len() < music {
-        complain("sidevoice: music is not in the record, so there is no stem of it.\n");
+    let music = !options.no_music && !laid.course.music.is_empty();
+    let all = files.len();
+    files.retain(|(layer, _)| *layer != Layer::Bed || music);
+    if files.len() < all {
+        complain(match options.no_music {
+            true => "sidevoice: --no-music leaves the music out, so there is no stem of it.\n",
+            false => "sidevoice: the record tells of no music, so there is no stem of it.\n",
+        });
     }
     let contents = recorded::contents(&laid.course, wording);
     for (layer, path) in &files {
@@ -88,10 +95,18 @@ pub fn run(
                     overwrite: options.overwrite,
                 };
                 let length = laid.course.end.since(FrameAt::START);
-                let offline = Offline::new(clips(&made, *layer), length);
+                let with_bed = music && matches!(layer, Layer::Mix | Layer::Bed);
+                let bed = with_bed.then(|| bed_again(&laid.course)).flatten();
+                let (bed, notices) = bed.unzip();
+                let clips = clips(&made, *layer);
+                let offline = Offline::of_stream(clips.into_iter(), length, bed);
+                let offline = offline.told(moves(&laid.course));
                 let progress = Progress::new("writing", length.count(), plain);
                 write_sound(path, &sound, offline, &mut |at| {
                     progress.at(at.done.count());
+                    for notice in notices.iter().flat_map(Notices::take) {
+                        complain(&format!("sidevoice: music: {notice}\n"));
+                    }
                     match interrupt.asked() {
                         true => ControlFlow::Break(()),
                         false => ControlFlow::Continue(()),

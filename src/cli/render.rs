@@ -57,8 +57,8 @@ pub struct Options {
     #[arg(short, long)]
     output: PathBuf,
     /// Write what really sounded in a run, pauses and skips included: a file of the folder's `log`, by its path or its
-    /// name, or `last` for the newest run of the session or folder. The sync tone comes first; music is not in the
-    /// record and is left out, and the volume stays as planned.
+    /// name, or `last` for the newest run of the session or folder. The sync tone comes first; music lies
+    /// below it as it did then, from its files.
     #[arg(long, value_name = "RUN")]
     from_record: Option<String>,
     /// Replace the file if it is there.
@@ -66,7 +66,7 @@ pub struct Options {
     pub overwrite: bool,
     /// Write no music, whatever the files say.
     #[arg(long)]
-    no_music: bool,
+    pub no_music: bool,
     /// Bits a sample, of .wav and .flac: 16 or 24 [default: 16].
     #[arg(long, value_parser = bits)]
     bits: Option<Bits>,

@@ -191,7 +191,7 @@ pub fn run(options: Options) -> Done {
             let now = Timestamp::now();
             match &news {
                 News::Step(step) => keeper.see(step, now),
-                News::Sounded(heard, frame) => keeper.heard(heard.clone(), *frame, now),
+                News::Heard(what, frame) => keeper.heard((*what).clone(), *frame, now),
                 _ => {}
             }
             if let Some(trouble) = keeper.trouble() {
@@ -329,7 +329,7 @@ impl Screen {
                 self.session = Arc::clone(&change.session);
                 self.line("The class goes on as its files are now.");
             }
-            News::Said(_) | News::Step(_) | News::Sounded(..) | News::Wishes(_) => {}
+            News::Said(_) | News::Step(_) | News::Heard(..) | News::Wishes(_) => {}
             News::State(state) => {
                 self.state = state;
                 match state {

@@ -1,7 +1,9 @@
 //! What sounded in a run -> the clips that make it heard once more, spoken by the same voice and cut where it was cut.
 
+use super::beds::Notices;
 use crate::base::heard::Course;
 use crate::base::heard::Heard;
+use crate::base::heard::Moved;
 use crate::base::heard::Spoken;
 use crate::base::heard::What;
 use crate::base::tones::Tones;
@@ -13,6 +15,10 @@ use crate::base::utterance::Rate;
 use crate::base::utterance::Utterance;
 use crate::sound::mix;
 use crate::sound::mix::Clip;
+use crate::sound::mix::Command;
+use crate::sound::music;
+use crate::sound::music::Sequence;
+use crate::sound::out::OfflineBed;
 use crate::sound::speech::SpokenWord;
 use crate::sound::speech::Take;
 use std::collections::HashMap;
@@ -104,6 +110,45 @@ pub fn again(course: &Course, takes: &HashMap<Utterance, Take>) -> Again {
         made.take_up(*from, heard, take, next);
     }
     made
+}
+
+/// Lays the music of a run below it once more, with what there will be to say of it; `None` where there was none.
+pub fn bed_again(course: &Course) -> Option<(OfflineBed, Notices)> {
+    let music = course.music.clone();
+    let shelves = music.iter().map(|it| (it.block, it.into())).collect();
+    let mut bed = Sequence::open(shelves, music::kept())?;
+    let notices = Notices::default();
+    let told = notices.clone();
+    let mut begun = 0;
+    let pull = move || {
+        let pulled = bed.pull();
+        told.tell(bed.notices());
+        for now in bed.begun() {
+            let then = music.get(begun);
+            begun += 1;
+            if then.is_some_and(|then| then.files != now.files) && now.folder.is_dir() {
+                let shown = now.folder.display();
+                told.tell([format!(
+                    "in \"{shown}\" are other files than when the class ran: other music may sound"
+                )]);
+            }
+        }
+        Some(pulled)
+    };
+    let blocks = Box::new(pull);
+    let aims = Vec::new();
+    Some((OfflineBed { blocks, aims }, notices))
+}
+
+/// Returns what the mixer of a file of a run is told, so that it sounds as the room's did.
+pub fn moves(course: &Course) -> impl Iterator<Item = (FrameAt, Command)> {
+    course.moves.iter().map(|(at, moved)| {
+        let command = match *moved {
+            Moved::Bed(moved) => Command::BedMove(moved),
+            Moved::Volume(volume) => Command::Volume(volume),
+        };
+        (*at, command)
+    })
 }
 
 fn sync_tone() -> Heard {

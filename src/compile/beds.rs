@@ -15,6 +15,7 @@ use crate::base::music::Wish;
 use crate::base::music::in_folder;
 use crate::base::units::At;
 use crate::base::units::Db;
+use crate::base::units::FrameAt;
 use crate::base::units::Lufs;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
@@ -25,8 +26,8 @@ use crate::sound::mix::BED_BLOCK;
 use crate::sound::mix::BedAim;
 use crate::sound::mix::BedPlays;
 use crate::sound::music;
-use crate::sound::music::Bed;
 use crate::sound::music::Order;
+use crate::sound::music::Sequence;
 use crate::sound::music::Shelf;
 use crate::sound::out::OfflineBed;
 
@@ -74,9 +75,10 @@ impl Beds {
     /// without one, a shuffled order is always the same.
     pub fn new(root: &Path, outside: Option<Wish>, id: &str, day: Option<&str>) -> Self {
         let hash = Sha256::digest(format!("{id}\n{}", day.unwrap_or_default()));
+        // Short enough for any reader of JSON (RFC 8259, section 6), in which the record keeps it.
         let seed = hash
             .iter()
-            .take(8)
+            .take(6)
             .fold(0, |seed, byte| seed << 8 | u64::from(*byte));
         Self {
             root: root.to_owned(),
@@ -161,27 +163,16 @@ impl Beds {
                 }
             }
         }
-        let (begin, first) = shelves.first().cloned()?;
         // Each block is played from its beginning on: the first one where music begins.
-        let block_of =
-            |frame: crate::base::units::FrameAt| frame.since(begin).count() / BED_BLOCK as u64;
-        let mut changes: Vec<_> = shelves[1..]
-            .iter()
-            .rev()
-            .map(|(at, s)| (block_of(*at), s.clone()))
-            .collect();
-        let mut bed = Bed::open(first, self.kept());
+        let (begin, _) = *shelves.first()?;
+        let block_of = |frame: FrameAt| frame.since(begin).count() / BED_BLOCK as u64;
+        let shelves = shelves.into_iter().map(|(at, shelf)| (block_of(at), shelf));
+        let mut bed = Sequence::open(shelves.collect(), self.kept())?;
         let notices = Notices::default();
         let told = notices.clone();
-        let mut block = 0;
         let pull = move || {
-            while let Some((_, shelf)) = changes.pop_if(|(at, _)| *at <= block) {
-                bed.switch(shelf);
-                while bed.prepare() {}
-            }
-            block += 1;
             let pulled = bed.pull();
-            told.0.borrow_mut().extend(bed.notices());
+            told.tell(bed.notices());
             Some(pulled)
         };
         let blocks = Box::new(pull);
@@ -194,6 +185,11 @@ impl Beds {
 pub struct Notices(Rc<RefCell<Vec<String>>>);
 
 impl Notices {
+    /// Adds what came up.
+    pub(super) fn tell(&self, notices: impl IntoIterator<Item = String>) {
+        self.0.borrow_mut().extend(notices);
+    }
+
     /// Returns what came up since the last time.
     pub fn take(&self) -> Vec<String> {
         self.0.take()

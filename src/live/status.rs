@@ -47,11 +47,8 @@ impl Reporter {
                 self.board.show(now);
             }
             News::Changed(change) => self.session = Arc::clone(&change.session),
-            News::Said(_)
-            | News::Notice(_)
-            | News::Step(_)
-            | News::Sounded(..)
-            | News::Wishes(_) => {}
+            News::Said(_) | News::Notice(_) | News::Step(_) | News::Heard(..) | News::Wishes(_) => {
+            }
         }
     }
 }

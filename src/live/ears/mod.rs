@@ -12,6 +12,7 @@ pub use open::channels;
 pub use open::open;
 pub use open::open_alone;
 
+use crate::base::heard::Moved;
 use crate::base::units::Db;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
@@ -21,6 +22,7 @@ use crate::sound::mix::Command;
 use crate::sound::mix::Desk;
 use crate::sound::mix::Finished;
 use crate::sound::mix::Full;
+use crate::sound::mix::Noted;
 use crate::sound::mix::State;
 use crate::sound::mix::Status;
 use std::collections::BTreeMap;
@@ -162,6 +164,16 @@ impl Ears {
         Some(finished)
     }
 
+    /// Takes the next change in how the room's mixer sounds, the level of its device left aside.
+    pub fn noted(&mut self) -> Option<Noted> {
+        let noted = self.room.noted()?;
+        let what = match noted.what {
+            Moved::Volume(volume) => Moved::Volume(Db::new(volume.db() - self.room_level.db())),
+            moved => moved,
+        };
+        Some(Noted { what, ..noted })
+    }
+
     /// Looks whether both do the same, and brings the ear back to the room where they do not; to be called
     /// every 20 ms or so.
     pub fn keep_together(&mut self) {
@@ -211,7 +223,7 @@ impl Ear {
                 return self.tell(Command::Volume(louder(volume, self.level)));
             }
             // Music is for the room.
-            Command::Bed(_) => return,
+            Command::Bed(_) | Command::BedMove(_) => return,
             Command::Hold => self.joins = true,
             Command::Play | Command::PlayWhenSaid
                 if self.joins && !self.away && room.state == State::Held =>

@@ -9,14 +9,19 @@ use super::Ended;
 use super::Happening;
 use super::Run;
 use super::WorkAt;
+use crate::base::heard::BedMove;
 use crate::base::heard::Course;
 use crate::base::heard::Heard;
 use crate::base::heard::Missing;
+use crate::base::heard::Moved;
+use crate::base::heard::Way;
 use crate::base::heard::What;
 use crate::base::heard::Why;
 use crate::base::heard::WorkDone;
 use crate::base::units::At;
+use crate::base::units::Db;
 use crate::base::units::FrameAt;
+use crate::base::units::Frames;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 use jiff::Timestamp;
@@ -29,13 +34,17 @@ const LATEST: i64 = 16_384;
 /// Sound stood still where all later lines are late by so much; by more than the most somebody set the clock.
 const STOOD: Millis = Millis::from_ms(300);
 const STOOD_AT_MOST: Millis = Millis::from_secs(60);
+/// No fade of music at the end of a class lasts longer: ten seconds.
+const LONGEST_FADE: u64 = 480_000;
+/// Music comes back within this after sound stood still: that there was silence is all that is known.
+const COMES_BACK: Millis = Millis::from_ms(400);
 /// Fewer lines may all be late for another reason.
 const LINES_TO_TELL: usize = 3;
 /// No run lasts longer.
 const LONGEST: Millis = Millis::from_secs(24 * 60 * 60);
 
 /// What sounded in a run, and how it lies to the time of day.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Laid {
     pub course: Course,
     /// When the first frame of the file was rendered, by the wall clock.
@@ -99,14 +108,18 @@ impl Run {
         if !self.heard().any(|heard| heard.what != What::SyncTone) {
             return Err(CourseError::Silent);
         }
-        let (spans, stood) = self.with_stands(self.spans(began));
+        let (spans, stands) = self.with_stands(self.spans(began));
         let tone = self.heard().find(|heard| heard.what == What::SyncTone);
         let zero = match tone {
             Some(tone) => placed(&spans, counted(tone.from_frame)),
             None => placed(&spans, began) - frames(BEFORE),
         };
         let at = |frame: i64| FrameAt::new((placed(&spans, frame) - zero).max(0) as u64);
-        let course = self.laid_out(&at);
+        let mut course = self.laid_out(&at);
+        for (from, _) in &stands {
+            stand(&mut course.moves, after(from - 1, &at), at(*from));
+        }
+        let stood: i64 = stands.iter().map(|(_, late)| late).sum();
         if course.end > SampleRate::OUTPUT.frame_at(At::START + LONGEST) {
             return Err(CourseError::TooLong);
         }
@@ -116,7 +129,7 @@ impl Run {
             course,
             starts: Timestamp::from_millisecond(starts).unwrap_or(self.time),
             synced: tone.is_some(),
-            stood,
+            stood: Millis::from_ms(stood / frames(Millis::from_ms(1))),
         })
     }
 
@@ -176,8 +189,8 @@ impl Run {
         spans
     }
 
-    /// Divides the run also where sound stood still without a loss; returns for how long in all.
-    fn with_stands(&self, spans: Vec<Span>) -> (Vec<Span>, Millis) {
+    /// Divides the run also where sound stood still without a loss; returns from which frames on, and for how many.
+    fn with_stands(&self, spans: Vec<Span>) -> (Vec<Span>, Vec<(i64, i64)>) {
         let lines = self.entries.iter().filter_map(|entry| {
             let frame = entry.frame.map(counted)?;
             let lost = matches!(entry.what, Happening::DeviceLost | Happening::DeviceBack);
@@ -185,7 +198,7 @@ impl Run {
         });
         let lines: Vec<(i64, i64)> = lines.collect();
         let mut all = Vec::new();
-        let mut stood = 0;
+        let mut stands = Vec::new();
         for (nth, span) in spans.iter().enumerate() {
             let next = spans.get(nth + 1).map_or(i64::MAX, |next| next.from);
             let within = |line: &&(i64, i64)| line.0 > span.from && line.0 <= next;
@@ -206,11 +219,11 @@ impl Run {
                     let from = lines[at - 1].0 + 1;
                     here = Span { from, ahead };
                     all.push(here);
-                    stood += late;
+                    stands.push((from, late));
                 }
             }
         }
-        (all, Millis::from_ms(stood / frames(Millis::from_ms(1))))
+        (all, stands)
     }
 
     fn laid_out(&self, at: &dyn Fn(i64) -> FrameAt) -> Course {
@@ -237,6 +250,25 @@ impl Run {
                         course.sounds.push((from, heard.clone()));
                     }
                 }
+                Happening::Music(music) => course.music.push(music.clone()),
+                Happening::Bed(bed) => {
+                    let from = counted(bed.from_frame);
+                    let from = match bed.moved.cuts() {
+                        true => after(from - 1, at),
+                        false => at(from),
+                    };
+                    course.moves.push((from, Moved::Bed(bed.moved)));
+                    // A fade at the end is heard to its end.
+                    if let Some(gate) = bed.moved.gate.filter(|gate| gate.to == 0.0) {
+                        let left = gate.left.min(LONGEST_FADE);
+                        course.end = course.end.max(from + Frames::new(left));
+                    }
+                }
+                Happening::Volume(set) => {
+                    let from = at(counted(set.from_frame));
+                    let volume = Moved::Volume(Db::new(set.volume_db));
+                    course.moves.push((from, volume));
+                }
                 Happening::WorkBegun(work) => {
                     close(&mut open, now, &mut course.works);
                     open = Some(begun(work, now));
@@ -258,8 +290,58 @@ impl Run {
             course.missing.push(missing(last, last, Why::CutOff));
         }
         course.sounds.sort_by_key(|(from, _)| *from);
+        course.moves.sort_by_key(|(from, _)| *from);
+        let first = course.sounds.first().map_or(FrameAt::START, |it| it.0);
+        from_the_usual_volume(&mut course.moves, first);
         course
     }
+}
+
+/// Returns the place after a frame. Where the loudspeaker is lost then, the next frame lies much later.
+fn after(frame: i64, at: &dyn Fn(i64) -> FrameAt) -> FrameAt {
+    at(frame) + Frames::new(1)
+}
+
+/// Makes the volume with which a class begins the usual one, so that only a change during the class is heard.
+fn from_the_usual_volume(moves: &mut Vec<(FrameAt, Moved)>, first: FrameAt) {
+    let mut usual = Db::default();
+    moves.retain_mut(|(at, moved)| {
+        let Moved::Volume(volume) = moved else {
+            return true;
+        };
+        if *at <= first {
+            usual = *volume;
+            return false;
+        }
+        *volume = Db::new(volume.db() - usual.db());
+        true
+    });
+}
+
+/// Has music wait where sound stood still, from a place to another one.
+fn stand(moves: &mut Vec<(FrameAt, Moved)>, from: FrameAt, to: FrameAt) {
+    let before = moves.partition_point(|(at, _)| *at <= from);
+    let gates = moves[..before].iter().rev();
+    let gate = gates.filter_map(|(_, moved)| match moved {
+        Moved::Bed(BedMove { gate, .. }) => *gate,
+        Moved::Volume(_) => None,
+    });
+    let Some(gate) = gate.into_iter().next().filter(|gate| gate.to > 0.0) else {
+        return;
+    };
+    moves.insert(before, (from, Moved::Bed(BedMove::CUT)));
+    let frames = COMES_BACK.frames(SampleRate::OUTPUT).count();
+    let comes = BedMove {
+        gate: Some(Way {
+            from: 0.0,
+            to: gate.to,
+            frames,
+            left: frames,
+        }),
+        ..BedMove::default()
+    };
+    let after = moves.partition_point(|(at, _)| *at <= to);
+    moves.insert(after, (to, Moved::Bed(comes)));
 }
 
 /// Returns where a frame of the record lies when the time without a loudspeaker counts too.

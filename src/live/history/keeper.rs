@@ -7,7 +7,6 @@ use super::Noter;
 use super::Recorder;
 use super::Step;
 use super::Told;
-use crate::base::heard::Heard;
 use crate::base::units::At;
 use crate::base::units::Frames;
 use crate::base::units::Millis;
@@ -73,12 +72,11 @@ impl Keeper {
         }
     }
 
-    /// Writes down what sounded, once it has ended; so many frames are rendered by now.
-    pub fn heard(&mut self, heard: Heard, frame: Frames, now: Timestamp) {
+    /// Writes down something of how it sounded; so many frames are rendered by now.
+    pub fn heard(&mut self, what: Happening, frame: Frames, now: Timestamp) {
         let at = self.noter.at().ms();
         if let Some(recorder) = &mut self.recorder {
-            let entry = Entry::new(now, at, Happening::Sounded(heard));
-            recorder.record(entry.at_frame(frame));
+            recorder.record(Entry::new(now, at, what).at_frame(frame));
         }
     }
 

@@ -43,7 +43,11 @@ pub use week::monotony;
 pub use week::strain;
 pub use week::weeks;
 
+use crate::base::heard::BedMove;
 use crate::base::heard::Heard;
+use crate::base::heard::Moved;
+use crate::base::heard::MusicFrom;
+use crate::base::units::Db;
 use crate::base::units::Frames;
 use crate::base::utterance::Clarity;
 use crate::planning::script::CautionLength;
@@ -59,6 +63,9 @@ use std::path::PathBuf;
 
 /// The format in the first line of a file.
 pub const FORMAT: &str = "sidevoice-log/1";
+
+/// Softer than the least that 24 bits hold.
+const SILENCE: Db = Db::new(-200.0);
 
 /// One line: what happened, when by the wall clock, and where in the session.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -130,6 +137,11 @@ pub enum Happening {
     },
     /// Something sounded in the room; written when it has ended.
     Sounded(Heard),
+    /// Which music the bed is made of from now on.
+    Music(MusicFrom),
+    /// How the music came and went, and stepped back for what was heard.
+    Bed(BedMoved),
+    Volume(VolumeSet),
     Rate(Rate),
     Stopped(Played),
     Finished(Played),
@@ -140,6 +152,39 @@ pub enum Happening {
     /// What a later version writes.
     #[serde(other)]
     Unknown,
+}
+
+/// A move of the bed.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct BedMoved {
+    /// The first frame that sounded so, counted as in [`Entry::frame`].
+    pub from_frame: u64,
+    #[serde(flatten)]
+    pub moved: BedMove,
+}
+
+/// A change of the volume.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct VolumeSet {
+    /// As in [`BedMoved`].
+    pub from_frame: u64,
+    /// Against the usual one, in decibels; the level of the loudspeaker's device is left aside.
+    pub volume_db: f32,
+}
+
+impl Happening {
+    /// Tells of a change in how the room's mixer sounds from a frame on.
+    pub fn moved(what: Moved, from: Frames) -> Self {
+        let from_frame = from.count();
+        match what {
+            Moved::Bed(moved) => Happening::Bed(BedMoved { from_frame, moved }),
+            Moved::Volume(volume) => Happening::Volume(VolumeSet {
+                from_frame,
+                // JSON has no infinity.
+                volume_db: volume.db().max(SILENCE.db()),
+            }),
+        }
+    }
 }
 
 /// What a file begins with.

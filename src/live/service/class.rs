@@ -201,7 +201,7 @@ impl Stage {
             let now = Timestamp::now();
             match &news {
                 News::Step(step) => keeper.see(step, now),
-                News::Sounded(heard, frame) => keeper.heard(heard.clone(), *frame, now),
+                News::Heard(what, frame) => keeper.heard((*what).clone(), *frame, now),
                 News::Changed(change) => {
                     let session = Arc::clone(&change.session);
                     keeper.changed(session, change.hash.clone(), now);

@@ -20,8 +20,8 @@ use super::core::State;
 use super::core::Wishes;
 use super::core::Words;
 use super::ears;
+use super::history::Happening;
 use super::history::Step;
-use crate::base::heard::Heard;
 use crate::base::tones::Tones;
 use crate::base::units::At;
 use crate::base::units::Db;
@@ -92,8 +92,8 @@ pub enum News<'a> {
     Clock { at: At, timeline: &'a Timeline },
     /// What the core was told and decided, before it is carried out.
     Step(Step<'a>),
-    /// Something that sounded in the room has ended; so many frames are rendered by now.
-    Sounded(Heard, Frames),
+    /// What there is to write down of how it sounded in the room; so many frames are rendered by now.
+    Heard(&'a Happening, Frames),
     /// The class goes on as its files are now.
     Changed(&'a Change),
     /// What the listener wishes is another now.

@@ -10,6 +10,7 @@ use crate::planning::session::Session;
 use crate::planning::timeline::Timeline;
 use crate::sound::mix::Command;
 use crate::sound::mix::Mixer;
+use crate::sound::music::BedNews;
 use crate::sound::music::BedThread;
 
 /// So far ahead of what is heard a bed is decoded, its ring being full.
@@ -47,8 +48,7 @@ impl Accompaniment {
     }
 
     /// Returns what there is to say since the last time.
-    pub fn notices(&self) -> Vec<String> {
-        let notices = self.thread.notices().into_iter();
-        notices.map(|notice| format!("music: {notice}")).collect()
+    pub fn news(&self) -> Vec<BedNews> {
+        self.thread.news()
     }
 }

@@ -25,6 +25,7 @@ use crate::live::core::Wishes;
 use crate::live::ears::Ears;
 use crate::live::ears::Heard;
 use crate::live::ears::Loudspeakers;
+use crate::live::history::Happening;
 use crate::live::history::Step;
 use crate::live::history::Told;
 use crate::planning::session::Session;
@@ -33,6 +34,7 @@ use crate::planning::timeline::Timeline;
 use crate::sound::mix::Command;
 use crate::sound::mix::Finished;
 use crate::sound::mix::Outcome;
+use crate::sound::music::BedNews;
 use std::sync::Arc;
 use std::sync::mpsc;
 use std::sync::mpsc::Receiver;
@@ -238,9 +240,7 @@ impl Stage {
                 }
                 watch(News::Clock { at, timeline });
             }
-            for notice in self.music.iter().flat_map(Accompaniment::notices) {
-                watch(News::Notice(notice));
-            }
+            self.tell_what_moved(watch);
         }
     }
 
@@ -417,7 +417,25 @@ impl Stage {
 
     fn tell_what_sounded(&self, done: &Finished, watch: &mut dyn FnMut(News)) {
         if let Some(heard) = self.clips.sounds.heard(done) {
-            watch(News::Sounded(heard, self.clips.ears.status().device));
+            let what = Happening::Sounded(heard);
+            watch(News::Heard(&what, self.clips.ears.status().device));
+        }
+    }
+
+    /// Tells what became of the music and of the volume.
+    fn tell_what_moved(&mut self, watch: &mut dyn FnMut(News)) {
+        while let Some(noted) = self.clips.ears.noted() {
+            let what = Happening::moved(noted.what, noted.frame);
+            watch(News::Heard(&what, self.clips.ears.status().device));
+        }
+        for news in self.music.iter().flat_map(Accompaniment::news) {
+            match news {
+                BedNews::Notice(notice) => watch(News::Notice(format!("music: {notice}"))),
+                BedNews::Begun(music) => {
+                    let what = Happening::Music(music);
+                    watch(News::Heard(&what, self.clips.ears.status().device));
+                }
+            }
         }
     }
 
@@ -434,6 +452,7 @@ impl Stage {
         while let Some(done) = self.clips.ears.finished() {
             self.tell_what_sounded(&done, watch);
         }
+        self.tell_what_moved(watch);
         thread::sleep(ON_ITS_WAY);
         self.recipe.speaker.forget();
         self.loudspeakers.close();

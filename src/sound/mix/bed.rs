@@ -8,6 +8,7 @@ use super::dip::Near;
 use super::glide::Glide;
 use super::transport::Clock;
 use super::transport::Then;
+use crate::base::heard::BedMove;
 use crate::base::units::Db;
 use crate::base::units::Frames;
 use crate::base::units::Lufs;
@@ -18,7 +19,7 @@ use crate::base::units::SampleRate;
 pub const BED_BLOCK: usize = 480;
 
 /// Frames from one look at what is near to the next; between them the gain moves in a straight line.
-pub(super) const STEP: usize = 32;
+const STEP: u64 = 32;
 
 /// The fade before a wait and after it.
 const PAUSE: Millis = Millis::from_ms(400);
@@ -88,6 +89,10 @@ pub(super) struct Bed {
     /// The gain of the next frame, and what it grows by with each.
     gain: f32,
     slope: f32,
+    /// Whether its moves are known to whoever writes them down.
+    told: bool,
+    /// Where it was last moved by what was written down once; from then on it decides nothing by itself.
+    moved: Option<u64>,
 }
 
 impl Bed {
@@ -108,6 +113,8 @@ impl Bed {
             dip: Dip::new(rate),
             gain: 0.0,
             slope: 0.0,
+            told: false,
+            moved: None,
         }
     }
 
@@ -124,8 +131,72 @@ impl Bed {
         self.level.aim(level, fade.frames(self.rate).count());
     }
 
-    /// Looks at what is near; to be done every [`STEP`] frames.
-    pub fn look(&mut self, near: Near, clock: Clock) {
+    /// Moves as it was written down once, and goes on so.
+    pub fn follow(&mut self, moved: BedMove, device: u64) {
+        self.moved = Some(device);
+        if let Some(level) = moved.level {
+            self.level = Glide::on(level);
+        }
+        if let Some(dip) = moved.dip {
+            self.dip.goes(Glide::on(dip));
+        }
+        match moved.gate {
+            Some(_) if moved.cuts() => {
+                self.cut();
+            }
+            Some(gate) => self.gate = Glide::on(gate),
+            None => {}
+        }
+    }
+
+    /// Returns how many frames lie before the next look, none if it is now; looks are [`STEP`] frames apart.
+    pub fn until_look(&self, device: u64) -> u64 {
+        let since = device - self.moved.unwrap_or(0).min(device);
+        (STEP - since % STEP) % STEP
+    }
+
+    /// Looks at what is near; to be done where a look is due. Returns how it moves from now on, where that is not
+    /// known yet.
+    pub fn look(&mut self, near: Near, clock: Clock) -> Option<BedMove> {
+        if self.moved.is_none() {
+            self.decide(near, clock);
+        }
+        let moves = self.moves();
+        self.gain = self.whole_gain();
+        self.level.pass(STEP);
+        self.gate.pass(STEP);
+        self.dip.pass(Frames::new(STEP));
+        self.slope = (self.whole_gain() - self.gain) / STEP as f32;
+        moves
+    }
+
+    /// Returns how it moves where that is not known yet: all of it where it begins to be heard.
+    fn moves(&mut self) -> Option<BedMove> {
+        let news = BedMove {
+            level: self.level.news(),
+            gate: self.gate.news(),
+            dip: self.dip.glide().news(),
+        };
+        if self.moved.is_some() || self.gate.rests_at(0.0) {
+            self.told = false;
+            return None;
+        }
+        match std::mem::replace(&mut self.told, true) {
+            true => (news != BedMove::default()).then_some(news),
+            false => Some(BedMove {
+                level: Some(self.level.way()),
+                gate: Some(self.gate.way()),
+                dip: Some(self.dip.glide().way()),
+            }),
+        }
+    }
+
+    /// What it told did not arrive: all of it is told with the next look.
+    pub fn tell_again(&mut self) {
+        self.told = false;
+    }
+
+    fn decide(&mut self, near: Near, clock: Clock) {
         self.see_supply();
         // Of a bed that has not begun, the loudness of what it begins with.
         let block = match self.at {
@@ -151,22 +222,17 @@ impl Bed {
         let level = self.level.value().max(self.level.goal());
         let loudness = loudness + Db::from_gain(level).db();
         self.dip.see(near, Lufs::new(loudness));
-        let step = Frames::new(STEP as u64);
-        self.gain = self.whole_gain();
-        self.level.pass(step.count());
-        self.gate.pass(step.count());
-        self.dip.pass(step);
-        self.slope = (self.whole_gain() - self.gain) / STEP as f32;
     }
 
-    /// Adds the next frames, at most up to the next look.
-    pub fn add_to(&mut self, out: &mut [[f32; 2]]) {
+    /// Adds the next frames, at most up to the next look. Returns after how many of them it was cut for want of
+    /// a block, if it was.
+    pub fn add_to(&mut self, out: &mut [[f32; 2]]) -> Option<u64> {
         if self.is_silent() {
-            return;
+            return None;
         }
-        for out in out {
+        for (done, out) in (0..).zip(out) {
             if self.at == BED_BLOCK && !self.take() {
-                return;
+                return Some(done);
             }
             let [left, right] = self.block.frames[self.at];
             out[0] += left * self.gain;
@@ -174,13 +240,17 @@ impl Bed {
             self.at += 1;
             self.gain += self.slope;
         }
+        None
     }
 
-    /// Falls silent at once, where it is; it fades in when it plays on.
-    pub fn cut(&mut self) {
+    /// Falls silent at once, where it is; it fades in when it plays on. Returns whether it was heard.
+    pub fn cut(&mut self) -> bool {
+        let was_heard = !self.is_silent();
         self.gate = Glide::at(0.0);
         self.gain = 0.0;
         self.slope = 0.0;
+        self.told = false;
+        was_heard
     }
 
     /// Tells whether it waits, its fade done.

@@ -15,6 +15,7 @@ use super::Command;
 use super::Finished;
 use super::Full;
 use super::Mixer;
+use super::Noted;
 use super::State;
 use super::Status;
 use super::sounding::Due;
@@ -27,6 +28,10 @@ use crate::base::units::SampleRate;
 /// Commands that may be unread at a time. The mixer reads all at each callback, and nobody presses
 /// a button this often in 20 ms; while a device is away its sink reads them twice a second.
 const COMMANDS: usize = 64;
+
+/// Changes that may be untaken at a time: the bed moves some thirty times a minute. Where nobody takes them, nothing
+/// else changes.
+const NOTED: usize = 256;
 
 /// What goes to the mixer, in order.
 #[derive(Debug)]
@@ -56,6 +61,7 @@ pub(super) struct Gauges {
 pub struct Desk {
     to: Producer<Message>,
     from: Consumer<Finished>,
+    noted: Consumer<Noted>,
     gauges: Arc<Gauges>,
     rate: SampleRate,
     capacity: usize,
@@ -73,6 +79,7 @@ pub fn desk_and_mixer(rate: SampleRate, channels: u16, capacity: usize) -> (Desk
     let (to, messages) = RingBuffer::new(capacity + COMMANDS);
     // No more clips than this are ever under way, so a push into this ring always finds room.
     let (done, from) = RingBuffer::new(capacity);
+    let (note, noted) = RingBuffer::new(NOTED);
     let gauges = Arc::new(Gauges {
         position: AtomicU64::new(0),
         device: AtomicU64::new(0),
@@ -89,12 +96,13 @@ pub fn desk_and_mixer(rate: SampleRate, channels: u16, capacity: usize) -> (Desk
         channels,
         capacity,
         messages,
-        done,
+        (done, note),
         Arc::clone(&gauges),
     );
     let desk = Desk {
         to,
         from,
+        noted,
         gauges,
         rate,
         capacity,
@@ -163,6 +171,11 @@ impl Desk {
         let finished = self.from.pop().ok()?;
         self.out -= 1;
         Some(finished)
+    }
+
+    /// Takes the next change in how the mixer sounds, in order.
+    pub fn noted(&mut self) -> Option<Noted> {
+        self.noted.pop().ok()
     }
 
     /// Returns how many more clips there is room for.

@@ -124,6 +124,16 @@ impl Dip {
         }
     }
 
+    /// Goes as it went once.
+    pub fn goes(&mut self, glide: Glide) {
+        self.glide = glide;
+    }
+
+    /// Returns how deep it is, in decibels.
+    pub fn glide(&mut self) -> &mut Glide {
+        &mut self.glide
+    }
+
     /// Lets frames pass.
     pub fn pass(&mut self, frames: Frames) {
         self.glide.pass(frames.count());

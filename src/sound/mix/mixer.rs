@@ -12,8 +12,8 @@ use super::Clip;
 use super::Desk;
 use super::FADE;
 use super::Finished;
+use super::Noted;
 use super::Outcome;
-use super::bed;
 use super::bed::Bed;
 use super::desk::Gauges;
 use super::desk::Message;
@@ -22,6 +22,8 @@ use super::sounding::Due;
 use super::sounding::Sounding;
 use super::transport::Clock;
 use super::volume::Volume;
+use crate::base::heard::BedMove;
+use crate::base::heard::Moved;
 use crate::base::units::FrameAt;
 use crate::base::units::Frames;
 use crate::base::units::Millis;
@@ -35,13 +37,14 @@ const BLOCK: usize = 512;
 pub struct Mixer {
     messages: Consumer<Message>,
     done: Producer<Finished>,
+    noted: Producer<Noted>,
     gauges: Arc<Gauges>,
     channels: usize,
     pub(super) fade: u32,
     pub(super) clock: Clock,
     /// The session frame that is rendered next.
     pub(super) position: u64,
-    device: u64,
+    pub(super) device: u64,
     /// Clips before their time, the next one last.
     pub(super) waiting: Vec<Due>,
     /// Clips of the session that sound.
@@ -79,12 +82,13 @@ impl Mixer {
         channels: u16,
         capacity: usize,
         messages: Consumer<Message>,
-        done: Producer<Finished>,
+        (done, noted): (Producer<Finished>, Producer<Noted>),
         gauges: Arc<Gauges>,
     ) -> Self {
         Mixer {
             messages,
             done,
+            noted,
             gauges,
             channels: usize::from(channels.max(1)),
             fade: FADE.frames(rate).count().clamp(1, u64::from(u32::MAX)) as u32,
@@ -229,8 +233,8 @@ impl Mixer {
         if self.clock == Clock::Running {
             self.clock = Clock::Held;
         }
-        if let Some(bed) = &mut self.bed {
-            bed.cut();
+        if self.bed.as_mut().is_some_and(Bed::cut) {
+            self.note(Moved::Bed(BedMove::CUT), self.device);
         }
         self.show();
     }
@@ -254,8 +258,10 @@ impl Mixer {
                     _ => over.silence -= run as u64,
                 }
             }
-            if let Some(bed) = &mut self.bed {
-                bed.add_to(&mut self.sides[done..done + run]);
+            let sides = &mut self.sides[done..];
+            let bed = self.bed.as_mut();
+            if let Some(cut) = bed.and_then(|bed| bed.add_to(&mut sides[..run])) {
+                self.note(Moved::Bed(BedMove::CUT), self.device + cut);
             }
             done += run;
             self.device += run as u64;
@@ -294,22 +300,34 @@ impl Mixer {
         self.end();
     }
 
-    /// Lets the bed see what is near, every so many frames of the device.
+    /// Lets the bed see what is near, where it is time to.
     fn look(&mut self) {
-        if self.bed.is_none() || !self.device.is_multiple_of(bed::STEP as u64) {
+        let is_due = |bed: &Bed| bed.until_look(self.device) == 0;
+        if !self.bed.as_ref().is_some_and(is_due) {
             return;
         }
         let (near, clock) = (self.near(), self.clock);
-        if let Some(bed) = &mut self.bed {
-            bed.look(near, clock);
+        let moves = self.bed.as_mut().and_then(|bed| bed.look(near, clock));
+        if let Some(moves) = moves
+            && !self.note(Moved::Bed(moves), self.device)
+            && let Some(bed) = &mut self.bed
+        {
+            bed.tell_again();
         }
+    }
+
+    /// Tells the desk what changes how this mixer sounds; returns whether there was room.
+    pub(super) fn note(&mut self, what: Moved, frame: u64) -> bool {
+        let frame = Frames::new(frame);
+        self.noted.push(Noted { what, frame }).is_ok()
     }
 
     /// Returns how many frames, at most `most` and at least one, lie before the next change.
     fn until_change(&self, most: usize) -> usize {
         let mut run = most as u64;
-        if self.bed.is_some() {
-            run = run.min(bed::STEP as u64 - self.device % bed::STEP as u64);
+        if let Some(bed) = &self.bed {
+            // One that is due was done just now.
+            run = run.min(1 + bed.until_look(self.device + 1));
         }
         if let Some(next) = self.waiting.last()
             && self.clock == Clock::Running

@@ -28,6 +28,8 @@ mod volume;
 
 use std::sync::Arc;
 
+use crate::base::heard::BedMove;
+use crate::base::heard::Moved;
 use crate::base::units::Db;
 use crate::base::units::FrameAt;
 use crate::base::units::Frames;
@@ -106,6 +108,8 @@ pub enum Command {
     Volume(Db),
     /// Sets what the bed does; without a bed it changes nothing.
     Bed(BedAim),
+    /// Moves the bed as it was moved once, on the very frame; from then on it moves by this alone.
+    BedMove(BedMove),
     /// Fades out all and ends: from then on the mixer renders zeros and gives every clip back.
     Stop,
 }
@@ -149,6 +153,14 @@ pub struct Finished {
     pub began: Option<Frames>,
     /// After how many of its frames it began to fade out; none where it did not, or came back.
     pub faded: Option<Frames>,
+}
+
+/// A change in how the mixer sounds, told as it happens, so that it can be written down and done again.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Noted {
+    pub what: Moved,
+    /// The first frame that sounds so, on the clock of [`Status::device`].
+    pub frame: Frames,
 }
 
 /// What the session clock does.

@@ -6,6 +6,7 @@ use super::Mixer;
 use super::Outcome;
 use super::State;
 use super::lead::Lead;
+use crate::base::heard::Moved;
 
 /// What the session clock does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -57,10 +58,22 @@ impl Mixer {
             Command::Place(to) => self.place(to.index()),
             Command::Clear(which) => self.drop_waiting(which),
             Command::Hush => self.hush(),
-            Command::Volume(volume) => self.volume.aim(volume),
+            Command::Volume(volume) => {
+                self.volume.aim(volume);
+                if self.device == 0 {
+                    // Nothing was heard that could step.
+                    self.volume.arrive();
+                }
+                self.note(Moved::Volume(volume), self.device);
+            }
             Command::Bed(aim) => {
                 if let Some(bed) = &mut self.bed {
                     bed.aim(aim);
+                }
+            }
+            Command::BedMove(moved) => {
+                if let Some(bed) = &mut self.bed {
+                    bed.follow(moved, self.device);
                 }
             }
             Command::Stop => {

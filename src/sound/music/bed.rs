@@ -3,12 +3,14 @@
 use std::path::PathBuf;
 
 use super::CROSS_FADE;
+use super::Order;
 use super::Shelf;
 use super::ahead::Ahead;
 use super::ahead::Frames;
 use super::kept::Kept;
 use super::reel::Reel;
 use super::reel::equal_power;
+use crate::base::heard::MusicFrom;
 use crate::sound::mix::BED_BLOCK;
 use crate::sound::mix::BedBlock;
 
@@ -20,6 +22,10 @@ pub struct Bed {
     wanted: Option<usize>,
     ahead: Ahead,
     kept: Kept,
+    /// Blocks that were pulled.
+    pulled: u64,
+    /// At which blocks which reels began, since that was last asked for.
+    begun: Vec<(u64, usize)>,
 }
 
 impl Bed {
@@ -33,7 +39,27 @@ impl Bed {
             wanted: None,
             ahead: Ahead::default(),
             kept,
+            pulled: 0,
+            begun: vec![(0, 0)],
         }
+    }
+
+    /// Returns where music of another shelf began, since the last time.
+    pub fn begun(&mut self) -> Vec<MusicFrom> {
+        let begun = std::mem::take(&mut self.begun).into_iter();
+        let from = |(block, reel): (u64, usize)| {
+            let (shelf, reel) = &self.reels[reel];
+            MusicFrom {
+                block,
+                folder: shelf.folder.clone(),
+                seed: match shelf.order {
+                    Order::Named => None,
+                    Order::Shuffled { seed } => Some(seed),
+                },
+                files: reel.fingerprint(),
+            }
+        };
+        begun.map(from).collect()
     }
 
     /// Asks for music from another shelf. It fades in with the next block that is pulled once
@@ -74,7 +100,9 @@ impl Bed {
         {
             self.wanted = None;
             self.cross(wanted);
+            self.begun.push((self.pulled, wanted));
         }
+        self.pulled += 1;
         while !self.ahead.is_full() {
             let mut block = Box::new([[0.0; 2]; BED_BLOCK]);
             self.reels[self.now].1.fill(&mut block);
@@ -103,6 +131,53 @@ impl Bed {
                 done += 1;
             }
             self.ahead.push(block);
+        }
+    }
+}
+
+/// A bed whose shelves are known beforehand.
+pub struct Sequence {
+    bed: Bed,
+    /// At which blocks the next ones begin, the last one first.
+    rest: Vec<(u64, Shelf)>,
+}
+
+impl Sequence {
+    /// Opens a bed of shelves in order, each with the block at which it begins, from 0 for the first; `None` where
+    /// there is no shelf.
+    pub fn open(mut shelves: Vec<(u64, Shelf)>, kept: Option<PathBuf>) -> Option<Self> {
+        shelves.reverse();
+        let (_, first) = shelves.pop()?;
+        let bed = Bed::open(first, kept);
+        Some(Sequence { bed, rest: shelves })
+    }
+
+    /// Pulls the next block, as [`Bed::pull`].
+    pub fn pull(&mut self) -> BedBlock {
+        while let Some((_, shelf)) = self.rest.pop_if(|(at, _)| *at <= self.bed.pulled) {
+            self.bed.switch(shelf);
+            while self.bed.prepare() {}
+        }
+        self.bed.pull()
+    }
+
+    /// Returns what there is to say since the last time: what is skipped and why.
+    pub fn notices(&mut self) -> Vec<String> {
+        self.bed.notices()
+    }
+
+    /// Returns where music of another shelf began, since the last time.
+    pub fn begun(&mut self) -> Vec<MusicFrom> {
+        self.bed.begun()
+    }
+}
+
+impl From<&MusicFrom> for Shelf {
+    fn from(music: &MusicFrom) -> Self {
+        let shuffled = |seed| Order::Shuffled { seed };
+        Shelf {
+            folder: music.folder.clone(),
+            order: music.seed.map_or(Order::Named, shuffled),
         }
     }
 }

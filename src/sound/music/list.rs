@@ -7,6 +7,10 @@ use std::path::Path;
 use std::path::PathBuf;
 use std::time::SystemTime;
 
+use sha2::Digest;
+use sha2::Sha256;
+
+use super::kept;
 use crate::base::music::may_be_music;
 
 /// Albums within artists within the folder; deeper is another tree.
@@ -60,6 +64,18 @@ pub fn listing(folder: &Path) -> Vec<(PathBuf, u64, Option<SystemTime>)> {
     };
     let found = files(folder).unwrap_or_default();
     found.files.into_iter().map(look).collect()
+}
+
+/// Returns what tells whether files are the same as they were, by their names and sizes: SHA-256, in hexadecimal.
+pub(super) fn fingerprint(folder: &Path, files: &[PathBuf]) -> String {
+    let mut hash = Sha256::new();
+    for path in files {
+        let name = path.strip_prefix(folder).unwrap_or(path);
+        let name = name.to_string_lossy();
+        let size = fs::metadata(path).map_or(0, |meta| meta.len());
+        hash.update(format!("{} {name} {size}\n", name.len()));
+    }
+    kept::hex(&hash.finalize())
 }
 
 impl Walk {

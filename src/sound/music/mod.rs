@@ -24,9 +24,11 @@ mod thread;
 mod track;
 
 pub use bed::Bed;
+pub use bed::Sequence;
 pub use kept::home;
 pub use kept::standard as kept;
 pub use list::listing;
+pub use thread::BedNews;
 pub use thread::BedThread;
 
 use std::path::PathBuf;

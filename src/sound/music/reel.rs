@@ -132,6 +132,11 @@ impl Reel {
         std::mem::take(&mut self.notices)
     }
 
+    /// Returns what tells its files from others.
+    pub(super) fn fingerprint(&self) -> String {
+        list::fingerprint(&self.folder, &self.files)
+    }
+
     /// Plays the next block; silence where nothing can be played.
     pub(super) fn fill(&mut self, out: &mut [[f32; 2]; BED_BLOCK]) {
         self.change();

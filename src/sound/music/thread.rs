@@ -16,6 +16,7 @@ use rtrb::RingBuffer;
 
 use super::Bed;
 use super::Shelf;
+use crate::base::heard::MusicFrom;
 use crate::sound::mix::BedBlock;
 
 /// Blocks that lie ready: three seconds, longer than a disk sleeps.
@@ -27,9 +28,18 @@ const REST: Duration = Duration::from_millis(50);
 #[derive(Debug)]
 pub struct BedThread {
     shelves: mpsc::Sender<Shelf>,
-    notices: mpsc::Receiver<String>,
+    news: mpsc::Receiver<BedNews>,
     ended: Arc<AtomicBool>,
     thread: Option<thread::JoinHandle<()>>,
+}
+
+/// What there is to say of a bed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum BedNews {
+    /// What is skipped and why.
+    Notice(String),
+    /// Music of another shelf begins.
+    Begun(MusicFrom),
 }
 
 impl BedThread {
@@ -38,7 +48,7 @@ impl BedThread {
     pub fn start(kept: Option<PathBuf>) -> (Self, Consumer<BedBlock>) {
         let (to, from) = RingBuffer::new(DEEP);
         let (shelves, wanted) = mpsc::channel();
-        let (tell, notices) = mpsc::channel();
+        let (tell, news) = mpsc::channel();
         let ended = Arc::new(AtomicBool::new(false));
         let begun = {
             let (tell, ended) = (tell.clone(), Arc::clone(&ended));
@@ -50,17 +60,18 @@ impl BedThread {
                     }
                 }));
                 if made.is_err() {
-                    drop(tell.send("it ends here, by a fault of the program".to_owned()));
+                    let text = "it ends here, by a fault of the program".to_owned();
+                    drop(tell.send(BedNews::Notice(text)));
                 }
             };
             thread::Builder::new().name("music".to_owned()).spawn(work)
         };
         let begun = begun.inspect_err(|error| {
-            drop(tell.send(format!("there is none: {error}")));
+            drop(tell.send(BedNews::Notice(format!("there is none: {error}"))));
         });
         let thread = Self {
             shelves,
-            notices,
+            news,
             ended,
             thread: begun.ok(),
         };
@@ -82,8 +93,8 @@ impl BedThread {
     }
 
     /// Returns what there is to say since the last time.
-    pub fn notices(&self) -> Vec<String> {
-        self.notices.try_iter().collect()
+    pub fn news(&self) -> Vec<BedNews> {
+        self.news.try_iter().collect()
     }
 }
 
@@ -97,7 +108,7 @@ fn make(
     mut bed: Bed,
     mut to: Producer<BedBlock>,
     wanted: &mpsc::Receiver<Shelf>,
-    tell: &mpsc::Sender<String>,
+    tell: &mpsc::Sender<BedNews>,
     ended: &AtomicBool,
 ) {
     while !ended.load(Ordering::Relaxed) && !to.is_abandoned() {
@@ -110,8 +121,9 @@ fn make(
         } else if !bed.prepare() {
             thread::sleep(REST);
         }
-        for notice in bed.notices() {
-            drop(tell.send(notice));
+        let notices = bed.notices().into_iter().map(BedNews::Notice);
+        for news in notices.chain(bed.begun().into_iter().map(BedNews::Begun)) {
+            drop(tell.send(news));
         }
     }
 }

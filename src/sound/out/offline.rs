@@ -55,17 +55,19 @@ pub struct Offline {
     block: Vec<f32>,
     lost: u64,
     bed: Option<Laid>,
+    /// What the mixer is told, in order of time, and how much of it is.
+    commands: Vec<(FrameAt, Command)>,
+    told: usize,
     /// Frames at the beginning that are rendered and not handed out.
     skip: u64,
+    /// Those before the first one that was mixed comes out.
+    latency: u64,
 }
 
 /// A bed and the way to its mixer.
-#[derive(Debug)]
 struct Laid {
-    bed: OfflineBed,
+    blocks: Box<dyn FnMut() -> Option<BedBlock>>,
     ring: Producer<BedBlock>,
-    /// How many of the aims are told.
-    told: usize,
 }
 
 impl Offline {
@@ -100,6 +102,14 @@ impl Offline {
         Self::of(Box::new(clips), length, Some(bed), true)
     }
 
+    /// Has the mixer told something more, on the very frames.
+    #[must_use]
+    pub fn told(mut self, commands: impl IntoIterator<Item = (FrameAt, Command)>) -> Self {
+        self.commands.extend(commands);
+        self.commands.sort_by_key(|(at, _)| *at);
+        self
+    }
+
     /// Leaves out what lies before a place: it is rendered, so that the rest is as it would be with it, and not handed
     /// out.
     #[must_use]
@@ -121,20 +131,26 @@ impl Offline {
         let (least, most) = clips.size_hint();
         let capacity = most.unwrap_or(least).max(CAPACITY);
         let (mut desk, mut mixer) = desk_and_mixer(SampleRate::OUTPUT, Self::CHANNELS, capacity);
-        let bed = bed.map(|mut bed| {
-            bed.aims.sort_by_key(|(at, _)| *at);
+        let mut aims = Vec::new();
+        let bed = bed.map(|bed| {
+            aims = bed.aims;
             let (ring, blocks) = RingBuffer::new(BED);
             mixer.lay(blocks);
-            Laid { bed, ring, told: 0 }
+            let blocks = bed.blocks;
+            Laid { blocks, ring }
         });
         if bed_alone {
             mixer.mute_clips();
         }
         // The ring is new: there is room.
         let _ = desk.tell(Command::Play);
+        let mixer = Master::new(mixer);
+        let aims = aims.into_iter().map(|(at, aim)| (at, Command::Bed(aim)));
         Offline {
             desk,
-            mixer: mixer.into(),
+            latency: mixer.latency().count(),
+            skip: 0,
+            mixer,
             next: clips.next(),
             clips,
             progress: Progress {
@@ -144,20 +160,10 @@ impl Offline {
             block: vec![0.0; BLOCK * usize::from(Self::CHANNELS)],
             lost: 0,
             bed,
-            skip: 0,
+            commands: Vec::new(),
+            told: 0,
         }
-        .begin()
-    }
-
-    /// Lets the frames pass that come out before the first one that was mixed.
-    fn begin(mut self) -> Self {
-        let mut latency = self.mixer.latency().count() as usize;
-        while latency > 0 {
-            let frames = latency.min(BLOCK);
-            self.render(frames);
-            latency -= frames;
-        }
-        self
+        .told(aims)
     }
 
     /// Renders the next block: interleaved, at most 4096 frames, none of what is left out. `None` at the end.
@@ -165,6 +171,11 @@ impl Offline {
         let left = self.progress.of.count() - self.progress.done.count();
         if left == 0 {
             return None;
+        }
+        while self.latency > 0 {
+            let frames = self.latency.min(BLOCK as u64);
+            self.render(frames as usize);
+            self.latency -= frames;
         }
         let skipped = self.skip.min(BLOCK as u64) as usize;
         let frames = match skipped {
@@ -192,17 +203,16 @@ impl Offline {
         self.lost
     }
 
-    /// Renders so many frames to the start of the block: up to each place where the bed is told something.
+    /// Renders so many frames to the start of the block: up to each place where the mixer is told something.
     fn render(&mut self, frames: usize) {
         let mut done = 0;
         while done < frames {
             self.feed();
+            if let Some(bed) = &mut self.bed {
+                bed.fill_up();
+            }
             let at = self.mixer.position();
-            let next = self
-                .bed
-                .as_mut()
-                .and_then(|bed| bed.go_on(at, &mut self.desk));
-            let run = next.map_or(frames, |next| {
+            let run = self.tell(at).map_or(frames, |next| {
                 next.since(at).count().min(frames as u64) as usize
             });
             let run = run.clamp(1, frames - done);
@@ -211,6 +221,17 @@ impl Offline {
             self.mixer.fill(&mut self.block[part]);
             done += run;
         }
+    }
+
+    /// Tells the mixer what it is to be told by now; returns where something is to be told next.
+    fn tell(&mut self, at: FrameAt) -> Option<FrameAt> {
+        while let Some((place, command)) = self.commands.get(self.told) {
+            if *place > at || self.desk.tell(*command).is_err() {
+                return Some(*place);
+            }
+            self.told += 1;
+        }
+        None
     }
 
     fn feed(&mut self) {
@@ -233,22 +254,20 @@ fn sorted(mut clips: Vec<Clip>) -> std::vec::IntoIter<Clip> {
 }
 
 impl Laid {
-    /// Makes blocks until the ring is full and tells what is to be told by now; returns where something is
-    /// to be told next.
-    fn go_on(&mut self, at: FrameAt, desk: &mut Desk) -> Option<FrameAt> {
+    /// Makes blocks until the ring is full.
+    fn fill_up(&mut self) {
         while self.ring.slots() > 0
-            && let Some(block) = (self.bed.blocks)()
+            && let Some(block) = (self.blocks)()
         {
             // There is room.
             let _ = self.ring.push(block);
         }
-        while let Some((place, aim)) = self.bed.aims.get(self.told) {
-            if *place > at || desk.tell(Command::Bed(*aim)).is_err() {
-                return Some(*place);
-            }
-            self.told += 1;
-        }
-        None
+    }
+}
+
+impl fmt::Debug for Laid {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Laid").finish_non_exhaustive()
     }
 }
 

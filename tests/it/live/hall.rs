@@ -4,6 +4,8 @@
 use super::tape::Tape;
 use crate::common::starter;
 use crate::common::tabled_plan;
+use rtrb::Producer;
+use rtrb::RingBuffer;
 use sidevoice::base::units::At;
 use sidevoice::base::units::FrameAt;
 use sidevoice::base::units::Millis;
@@ -19,12 +21,15 @@ use sidevoice::live::core::Event;
 use sidevoice::live::core::State;
 use sidevoice::live::core::Wishes;
 use sidevoice::live::core::Words;
+use sidevoice::live::history::Happening;
 use sidevoice::live::history::Told;
 use sidevoice::planning::plan::Sound;
 use sidevoice::planning::plan::SoundKind;
 use sidevoice::planning::plan::counts;
 use sidevoice::planning::session::Session;
 use sidevoice::planning::timeline::Timeline;
+use sidevoice::sound::mix::BedAim;
+use sidevoice::sound::mix::BedBlock;
 use sidevoice::sound::mix::CAPACITY;
 use sidevoice::sound::mix::Clear;
 use sidevoice::sound::mix::Clip;
@@ -33,6 +38,9 @@ use sidevoice::sound::mix::Desk;
 use sidevoice::sound::mix::Mixer;
 use sidevoice::sound::mix::Outcome;
 use sidevoice::sound::mix::desk_and_mixer;
+use sidevoice::sound::music::Bed;
+use sidevoice::sound::music::Order;
+use sidevoice::sound::music::Shelf;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -67,7 +75,19 @@ pub struct Hall {
     jumps: bool,
     /// What the room heard, where that is kept.
     tape: Option<Tape>,
+    bed: Option<Laid>,
 }
+
+/// A bed below the class.
+struct Laid {
+    bed: Bed,
+    ring: Producer<BedBlock>,
+    /// Whether nothing is made for it.
+    starves: bool,
+}
+
+/// Blocks of the bed that lie ready.
+const READY: usize = 300;
 
 impl Hall {
     /// Plans the session and begins it.
@@ -118,6 +138,7 @@ impl Hall {
             went_back: Vec::new(),
             jumps: false,
             tape: record.map(|folder| Tape::new(folder, session, &plan.timeline)),
+            bed: None,
         };
         hall.tell(Event::Planned {
             sounds: planned,
@@ -170,12 +191,57 @@ impl Hall {
         self.log.push(format!("{text} -> {done}"));
     }
 
+    /// Lays music below the class.
+    pub fn lay(&mut self, folder: &Path) {
+        let (ring, blocks) = RingBuffer::new(READY);
+        self.mixer.lay(blocks);
+        self.bed = Some(Laid {
+            bed: Bed::open(shelf(folder), None),
+            ring,
+            starves: false,
+        });
+    }
+
+    /// Changes to music from another folder.
+    pub fn change_to(&mut self, folder: &Path) {
+        let laid = self.bed.as_mut().unwrap();
+        laid.bed.switch(shelf(folder));
+        while laid.bed.prepare() {}
+    }
+
+    /// Makes no music for a while, or again.
+    pub fn starve(&mut self, starves: bool) {
+        self.bed.as_mut().unwrap().starves = starves;
+    }
+
+    /// Tells the bed how loud it is to be, and when to play.
+    pub fn aim(&mut self, aim: BedAim) {
+        self.command("", Command::Bed(aim));
+    }
+
+    fn make_music(&mut self) {
+        let Some(laid) = self.bed.as_mut().filter(|laid| !laid.starves) else {
+            return;
+        };
+        while !laid.ring.is_full() {
+            laid.ring.push(laid.bed.pull()).unwrap();
+        }
+        for begun in laid.bed.begun() {
+            let what = Happening::Music(begun);
+            self.tape.iter_mut().for_each(|it| it.hears(what.clone()));
+        }
+    }
+
     fn turn(&mut self) {
+        self.make_music();
         let mut frames = [0.0; TURN];
         self.mixer.fill(&mut frames);
         self.heard += TURN as u64;
         if let Some(tape) = &mut self.tape {
             tape.room.extend(frames);
+            while let Some(noted) = self.desk.noted() {
+                tape.hears(Happening::moved(noted.what, noted.frame));
+            }
         }
         for sample in frames {
             self.doubled = if sample > 1.5 * LOUD {
@@ -245,7 +311,8 @@ impl Hall {
     pub fn fade_out(&mut self) {
         assert!(self.over);
         self.command("", Command::Stop);
-        for _ in 0..5 {
+        // Longer than the music fades.
+        for _ in 0..15 {
             self.turn();
         }
     }
@@ -313,7 +380,13 @@ impl Hall {
                 self.log.push("end".to_owned());
                 self.over = true;
             }
-            Effect::Volume(volume) => self.log.push(format!("volume {:+} dB", volume.db())),
+            Effect::Volume(volume) => {
+                let told = format!("volume {:+} dB", volume.db());
+                match self.tape {
+                    Some(_) => self.command(&told, Command::Volume(volume)),
+                    None => self.log.push(told),
+                }
+            }
             Effect::Speed(speed) => self.log.push(format!("speed {speed}")),
             Effect::Talk(talk) => self.log.push(format!("talk {talk:+}")),
             Effect::Rate(felt) => self.log.push(format!("rated {felt:?}")),
@@ -396,6 +469,13 @@ impl Hall {
         if self.core.state() == State::Running {
             assert!(self.at() <= self.timeline.end() + Millis::from_secs(1));
         }
+    }
+}
+
+fn shelf(folder: &Path) -> Shelf {
+    Shelf {
+        folder: folder.to_owned(),
+        order: Order::Named,
     }
 }
 

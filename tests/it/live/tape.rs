@@ -10,6 +10,7 @@ use sidevoice::base::utterance::Utterance;
 use sidevoice::compile::counted_in;
 use sidevoice::live::core::Effect;
 use sidevoice::live::history::Began;
+use sidevoice::live::history::Happening;
 use sidevoice::live::history::Keeper;
 use sidevoice::live::history::Run;
 use sidevoice::live::history::Step;
@@ -87,9 +88,15 @@ impl Tape {
     }
 
     pub fn is_done(&mut self, done: &Finished) {
+        if let Some(heard) = self.sounds.heard(done) {
+            self.hears(Happening::Sounded(heard));
+        }
+    }
+
+    pub fn hears(&mut self, what: Happening) {
         let (frame, now) = (self.frame(), self.now());
-        if let (Some(heard), Some(keeper)) = (self.sounds.heard(done), &mut self.keeper) {
-            keeper.heard(heard, frame, now);
+        if let Some(keeper) = &mut self.keeper {
+            keeper.heard(what, frame, now);
         }
     }
 

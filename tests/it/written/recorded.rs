@@ -124,6 +124,53 @@ fn a_run_becomes_sound_captions_and_chapters_the_same_each_time() {
 }
 
 #[test]
+fn of_music_that_is_gone_or_another_the_file_says_so() {
+    let music = r#"{"time":"2026-10-14T18:00:02.500Z","at_ms":0,"frame":60000,"event":"music","block":0,"folder":"tracks","files":"0"}"#;
+    let plays = r#"{"time":"2026-10-14T18:00:02.500Z","at_ms":0,"frame":60000,"event":"bed","from_frame":60000,"level":{"from":0.0,"to":0.5,"frames":96000,"left":96000},"gate":{"from":0.0,"to":1.0,"frames":9600,"left":9600},"dip":{"from":0.0,"to":0.0,"frames":1}}"#;
+    let here = Here::with(&[("a.jsonl", &[BEGAN, music, plays, LINE, STOPPED])]);
+    let render = |name: &str, more: &[&str]| {
+        let arguments = [&["--from-record", "a", "-o", name], more].concat();
+        let (code, said) = here.render(&arguments);
+        assert_eq!(code, Some(0), "{said}");
+        said
+    };
+    let said = render("none.wav", &[]);
+    assert!(
+        said.contains("there is no music: \"tracks\" cannot be read"),
+        "{said}"
+    );
+    let folder = here.path().join("tracks");
+    fs::create_dir(&folder).unwrap();
+    let source = "sine=500:d=20";
+    let made = Command::new("ffmpeg")
+        .args(["-v", "error", "-f", "lavfi", "-i", source])
+        .arg(folder.join("a.wav"))
+        .status();
+    assert!(made.unwrap().success());
+    let said = render("other.wav", &["--stems"]);
+    assert!(
+        said.contains("in \"tracks\" are other files than when the class ran"),
+        "{said}"
+    );
+    let loudest = |name: &str| {
+        let mut wav = hound::WavReader::open(here.path().join(name)).unwrap();
+        wav.samples::<i16>()
+            .map(|it| it.unwrap().unsigned_abs())
+            .max()
+    };
+    assert!(loudest("other.bed.wav") > Some(500));
+    let said = render("plain.wav", &["--stems", "--no-music"]);
+    assert!(
+        said.contains("no stem") && !here.path().join("plain.bed.wav").exists(),
+        "{said}"
+    );
+    let bytes = |name: &str| fs::read(here.path().join(name)).unwrap();
+    assert!(bytes("plain.speech.wav") == bytes("other.speech.wav"));
+    render("plain.wav", &["--no-music"]);
+    assert!(bytes("plain.wav") == bytes("none.wav"));
+}
+
+#[test]
 fn what_cannot_be_written_is_told_with_what_would_help() {
     let old = [BEGAN, BEGUN, STOPPED].map(|line| {
         let (from, to) = (
