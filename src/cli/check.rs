@@ -107,6 +107,7 @@ pub fn run(options: Options) -> Done {
         ))?;
     } else {
         load::tell(&diagnostics, &found.sources, options.plain);
+        load::tell_misplaced(&found.root, options.plain);
         tell_of_music(&found.root, options.plain);
         let form = if options.plain {
             Form::Sentences

@@ -7,6 +7,7 @@ use super::complain;
 use super::is_terminal;
 use crate::base::diagnostic::Code;
 use crate::base::diagnostic::Diagnostic;
+use crate::base::diagnostic::Place;
 use crate::base::diagnostic::Sources;
 use crate::base::diagnostic::Style;
 use crate::base::diagnostic::any_error;
@@ -62,6 +63,29 @@ pub fn config(plain: bool) -> Config {
         complain("sidevoice: the defaults go on until the configuration is put right.\n");
     }
     loaded.config
+}
+
+/// The same for a session folder: one that lies there is told of, for nothing reads it.
+pub fn config_beside(root: &Path, plain: bool) -> Config {
+    tell_misplaced(root, plain);
+    config(plain)
+}
+
+/// Warns of a configuration that lies in a session folder.
+pub fn tell_misplaced(root: &Path, plain: bool) {
+    let (beside, Some(path)) = (root.join(config::NAME), config::path()) else {
+        return;
+    };
+    let real = |path: &Path| path.canonicalize().ok();
+    if !beside.is_file() || real(&beside) == real(&path) {
+        return;
+    }
+    let mut sources = Sources::default();
+    let place = Place::start_of(sources.add(beside.display().to_string(), ""));
+    let message = "nothing reads this file: the configuration is the user's, and lies elsewhere";
+    let misplaced = Diagnostic::warning(Code::ConfigMisplaced, place, message);
+    let help = format!("move it to {}", path.display());
+    tell(&[misplaced.help(help)], &sources, plain);
 }
 
 /// Prints diagnostics to standard error.

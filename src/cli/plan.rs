@@ -104,7 +104,7 @@ pub fn run(options: Options) -> Done {
 
 /// Plans with lengths measured by speaking; says what could not be spoken.
 fn spoken(options: &Planning, ready: &Ready) -> Result<Made, Failure> {
-    let config = load::config(options.plain);
+    let config = load::config_beside(ready.folder.root(), options.plain);
     let speaker = load::speaker(options, ready, &config)?;
     let wording = Wording::of(ready.session.text.language);
     let settings = settings_in(wording, speaker.name(), options.caution());

@@ -113,7 +113,7 @@ fn pace(text: &str) -> Result<f64, String> {
 pub fn run(options: Options) -> Done {
     nobody_else_speaks()?;
     let mut ready = load::session(&options.planning)?;
-    let config = load::config(options.planning.plain);
+    let config = load::config_beside(ready.folder.root(), options.planning.plain);
     let speaker = load::speaker(&options.planning, &ready, &config)?;
     if speaker.system().is_some() {
         return Err(Failure::Voice(format!(

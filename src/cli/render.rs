@@ -217,7 +217,7 @@ pub fn run(options: Options) -> Done {
         return recorded::run(&options, run, output, files);
     }
     let ready = load::session(&options.planning)?;
-    let config = load::config(options.planning.plain);
+    let config = load::config_beside(ready.folder.root(), options.planning.plain);
     let speaker = Arc::new(load::speaker_for_files(&options.planning, &ready, &config)?);
     if speaker.system().is_some() {
         return Err(Failure::Voice(format!(

@@ -88,7 +88,7 @@ pub fn keys() -> String {
 pub fn run(options: Options) -> Done {
     nobody_else_speaks()?;
     let ready = load::session(&options.planning)?;
-    let config = load::config(options.planning.plain);
+    let config = load::config_beside(ready.folder.root(), options.planning.plain);
     let speaker = load::speaker(&options.planning, &ready, &config)?;
     let session = Arc::new(ready.session);
     let record = history::read(ready.folder.root());

@@ -90,7 +90,7 @@ pub fn run(options: &Options) -> Done {
     // Where the file cannot be written, say so before the work is done.
     drop(Target::begin(path, options.overwrite)?);
     let ready = load::session(&options.planning)?;
-    let config = load::config(options.planning.plain);
+    let config = load::config_beside(ready.folder.root(), options.planning.plain);
     let speaker = load::speaker(&options.planning, &ready, &config)?;
     let wording = Wording::of(ready.session.text.language);
     let settings = settings_in(wording, speaker.name(), options.planning.caution());

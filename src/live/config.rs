@@ -85,10 +85,13 @@ impl Loaded {
     }
 }
 
+/// The name of its file.
+pub const NAME: &str = "config.toml";
+
 /// Returns where the configuration is, in the user's configuration folder.
 pub fn path() -> Option<PathBuf> {
     let project = directories::ProjectDirs::from("", "", "sidevoice")?;
-    Some(project.config_dir().join("config.toml"))
+    Some(project.config_dir().join(NAME))
 }
 
 /// Reads the configuration; where there is no file, the defaults are what is wanted.

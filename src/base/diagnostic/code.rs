@@ -66,6 +66,7 @@ codes! {
     LexiconEntry "lexicon-entry" "An entry of a lexicon lacks its word or how it is said.",
     PronunciationInvalid "pronunciation-invalid" "The text does not say how a word is said.",
     // The configuration.
+    ConfigMisplaced "config-misplaced" "The configuration lies where nothing reads it.",
     VerbUnknown "verb-unknown" "The text is nothing that the program can be told.",
     ButtonUnknown "button-unknown" "No key or button has this name or code.",
     // Sense.

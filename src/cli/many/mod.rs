@@ -136,7 +136,7 @@ pub fn run(
         out: out.to_owned(),
         formats: options.formats(),
         caution: planning.caution(),
-        config: load::config(planning.plain),
+        config: load::config_beside(folder.root(), planning.plain),
         overwrite,
         manner,
         plain,

@@ -86,7 +86,7 @@ pub fn run(options: Options) -> Done {
             ));
         }
     };
-    let config = load::config(false);
+    let config = load::config_beside(&root, false);
     let mapped = config.mapping.keys.clone();
     let outputs = config.out.told(options.device, options.ear.as_deref());
     let options = service::Options {

@@ -20,7 +20,11 @@ use std::fs;
 use std::path::Path;
 
 /// The codes that no stored file can provoke, and where they are.
-const ELSEWHERE: [(Code, &str); 34] = [
+const ELSEWHERE: [(Code, &str); 35] = [
+    (
+        Code::ConfigMisplaced,
+        "a_configuration_in_the_session_folder_is_told_of",
+    ),
     (
         Code::MusicMissing,
         "a_folder_of_music_that_is_not_there_is_told",

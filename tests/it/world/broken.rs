@@ -51,6 +51,32 @@ fn folders_that_are_none_are_named() {
 }
 
 #[test]
+fn a_configuration_in_the_session_folder_is_told_of() {
+    let world = World::new();
+    world.write("boathouse/config.toml", "clarity = \"gym\"\n");
+    let told = [
+        "config.toml",
+        "config-misplaced",
+        "nothing reads this file",
+        ".config/sidevoice/config.toml",
+    ];
+    let config = world.at(".config");
+    let run = |arguments: &[&str], home: &std::path::Path| {
+        super::ended(world.command(arguments).env("XDG_CONFIG_HOME", home))
+    };
+    run(&["check", "short"], &config).check(0, &told);
+    run(&["check", "."], &config).check(0, &told);
+    run(&["plan", "short", "--voice", "compact"], &config).check(0, &told);
+    run(&["render", "short", "-o", "short.vtt"], &config).check(0, &told);
+    // Where it is the user's own, all is well.
+    let own = world.at("home/sidevoice");
+    fs::create_dir_all(world.at("home")).unwrap();
+    std::os::unix::fs::symlink(world.at("boathouse"), &own).unwrap();
+    let ended = run(&["check", "short"], &world.at("home"));
+    assert!(!ended.err.contains("config-misplaced"), "{ended:?}");
+}
+
+#[test]
 fn check_ends_with_nought_one_or_two() {
     let world = World::new();
     let warm = SESSION.replace("[[block]]", "[[block]]\npart = \"warm-up\"");
