@@ -7,9 +7,11 @@ use super::Part;
 use super::Sheet;
 use super::content::time;
 use super::draw::Drawing;
+use super::draw::POINT_MM;
 use super::svg;
 use super::timeline;
 use super::timeline::Field;
+use super::wrap;
 use super::wrap::AnySans;
 use crate::base::wording::capitalised;
 use crate::planning::timeline::SegmentKind;
@@ -20,8 +22,10 @@ use std::fmt::Write;
 const WIDTH_MM: f32 = 186.0;
 /// The height on either paper, between the same margins, with some to spare for a page's own head.
 const HEIGHT_MM: f32 = 246.0;
-/// What stands above the first page's timeline: title, facts and key.
-const ABOVE_MM: f32 = 46.0;
+/// What stands above the first page's timeline: a row of the title, facts and key; and a second row of the title.
+const ABOVE_MM: f32 = 38.0;
+const TITLE_PT: f32 = 20.0;
+const TITLE_MM: f32 = 8.0;
 
 /// Writes a sheet as HTML: the coach's part, then the participants'.
 pub fn html(sheet: &Sheet) -> String {
@@ -45,7 +49,7 @@ fn style() -> String {
          :root {{ color: #000; background: #fff; }}\n\
          body {{ margin: 0; font: 11.5pt/1.3 Arial, Helvetica, \"Liberation Sans\", sans-serif; }}\n\
          main {{ max-width: {WIDTH_MM}mm; margin: 0 auto; overflow-wrap: anywhere; }}\n\
-         h1 {{ font-size: 20pt; line-height: 1.1; margin: 0; max-height: 2.2em; overflow: hidden; }}\n\
+         h1 {{ font-size: {TITLE_PT}pt; line-height: 1.1; margin: 0; max-height: 2.2em; overflow: hidden; }}\n\
          h2 {{ font-size: 15pt; line-height: 1.2; margin: 1mm 0; border-bottom: 0.6mm solid; }}\n\
          h3 {{ break-after: avoid; font-size: 13pt; line-height: 1.2; margin: 2mm 0 0.5mm; }}\n\
          p {{ margin: 0 0 1mm; }}\n\
@@ -61,7 +65,7 @@ fn style() -> String {
          .time svg {{ max-width: 100%; height: auto; }}\n\
          .heard {{ position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); \
          white-space: nowrap; }}\n\
-         .left {{ columns: 2; column-gap: 6mm; font-size: 10.5pt; }}\n\
+         .left {{ columns: 3; column-gap: 5mm; font-size: 10pt; }}\n\
          .left p {{ break-after: avoid; margin: 0; }}\n\
          .left ul {{ margin-bottom: 1mm; }}\n\
          .left li {{ break-inside: avoid; }}\n\
@@ -135,18 +139,21 @@ fn coach(sheet: &Sheet) -> String {
 
 /// The timeline's drawings: with room below the last for what was left out, if that takes no page more.
 fn drawings(sheet: &Sheet) -> Vec<Drawing> {
+    let title_width = WIDTH_MM / (TITLE_PT * POINT_MM);
+    let title = wrap::rows(&sheet.title, true, title_width, &AnySans);
+    let above_mm = ABOVE_MM + if title.len() > 1 { TITLE_MM } else { 0.0 };
     let with_mm = |below_mm: f32| {
         let field = Field {
             width_mm: WIDTH_MM,
-            first_mm: HEIGHT_MM - ABOVE_MM,
+            first_mm: HEIGHT_MM - above_mm,
             others_mm: HEIGHT_MM - below_mm,
         };
         timeline::drawings(sheet, field, &AnySans)
     };
     let whole = with_mm(0.0);
-    // Two rows of an item in one of two columns, and the heading.
+    // Two rows of an item in one of three columns, and the heading.
     let lines = sheet.left_out.iter().map(|group| group.lines.len() + 1);
-    let below_mm = 10.0 + 5.5 * lines.sum::<usize>() as f32;
+    let below_mm = 10.0 + 3.1 * lines.sum::<usize>() as f32;
     if below_mm > HEIGHT_MM / 2.0 {
         return whole;
     }

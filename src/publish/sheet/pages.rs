@@ -1,14 +1,17 @@
-//! A session in time -> columns of slices, each to scale, that fit their pages.
+//! A session in time -> slices, each to scale, that fit their pages.
 //!
-//! Words never stand far below their time: where they would, the column ends. What comes before and after the works is
+//! Words never stand far below their time: where they would, the page ends. What comes before and after the works is
 //! mostly words, so it has a scale of its own; where a round begins the bar is interrupted for its heading.
 
 use super::Heard;
 use super::HeardKind;
+use super::Part;
 use super::Sheet;
 use super::draw::Of;
 use super::wrap;
+use super::wrap::Item;
 use super::wrap::Letters;
+use super::wrap::Piece;
 use crate::base::units::At;
 use crate::base::units::Millis;
 use crate::planning::script::Topic;
@@ -27,10 +30,9 @@ pub struct Room {
     /// On the first page, below what stands above it, and on each other.
     pub first_mm: f32,
     pub others_mm: f32,
-    /// The width that words have in a column, and headings.
+    /// The width that words have, and headings.
     pub words_mm: f32,
     pub headings_mm: f32,
-    pub columns: usize,
 }
 
 /// A slice of time with what is written beside its start.
@@ -46,12 +48,12 @@ struct Slice {
     mm_a_second: Option<f32>,
 }
 
-/// What is written beside an instant.
+/// What is written beside an instant: rows of pieces.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Label {
-    pub of: Of,
-    pub rows: Vec<String>,
-    pub bold: bool,
+    /// Whether it opens a round.
+    pub opens: bool,
+    pub rows: Vec<Vec<Piece>>,
     pub size_pt: f32,
 }
 
@@ -64,9 +66,9 @@ pub struct Placed {
     pub label: Label,
 }
 
-/// A column: a stretch of time, and what is written beside it.
+/// A page: a stretch of time, and what is written beside it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Column {
+pub struct Page {
     pub from: At,
     pub to: At,
     pub labels: Vec<Placed>,
@@ -75,7 +77,7 @@ pub struct Column {
     words_to_mm: f32,
 }
 
-/// Where a stretch of time lies in its column.
+/// Where a stretch of time lies on its page.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Span {
     from: At,
@@ -90,7 +92,7 @@ impl Span {
     }
 }
 
-impl Column {
+impl Page {
     fn at(from: At) -> Self {
         Self {
             from,
@@ -151,7 +153,7 @@ impl Column {
 
     /// Returns how far a label stands below its instant, at most.
     fn late_mm(&self) -> f32 {
-        let labels = self.labels.iter().filter(|l| l.label.of != Of::Opens);
+        let labels = self.labels.iter().filter(|l| !l.label.opens);
         let late = labels.map(|l| l.y_mm - self.y_mm(l.at));
         late.fold(0.0, f32::max)
     }
@@ -171,56 +173,58 @@ impl Label {
     }
 
     fn height_mm(&self) -> f32 {
-        // A little air below each, a little more above a heading, which is part of its own height.
-        self.row_mm()
-            * (self.rows.len() as f32
-                + match self.of {
-                    Of::Opens => 0.4,
-                    Of::Part => 0.2,
-                    Of::Heard(_) => 0.04,
-                })
+        // A little air below each, more below what opens a round, for the line under it.
+        self.row_mm() * (self.rows.len() as f32 + if self.opens { 0.32 } else { 0.05 })
     }
 }
 
 /// At arm's length (65 cm) a capital of 12 points, 3 mm, fills 16 minutes of arc, the least of ISO 9241-303 (from
-/// memory); 10 points are what books are printed in (common practice).
-const SIZES_PT: [f32; 3] = [12.0, 11.0, 10.0];
-/// From what takes a page for eight minutes to what takes one for a minute and a half.
-const SCALES_MM: [f32; 17] = [
-    0.55, 0.7, 0.75, 0.8, 0.85, 0.92, 1.0, 1.1, 1.2, 1.3, 1.4, 1.6, 1.8, 2.0, 2.3, 2.7, 3.2,
+/// memory); books are printed in 10 points and more (common practice), of letters whose small ones are lower: those of DejaVu
+/// Sans of 9.5 points, 0.55 of their size, are as high as the small ones of Times of 11.5 points (from memory).
+const SIZES_PT: [f32; 4] = [12.0, 11.0, 10.0, 9.5];
+/// From what takes a page for twenty minutes to what takes one for a minute and a half.
+const SCALES_MM: [f32; 27] = [
+    0.2, 0.22, 0.24, 0.26, 0.28, 0.29, 0.3, 0.31, 0.32, 0.33, 0.34, 0.36, 0.38, 0.4, 0.44, 0.48,
+    0.52, 0.56, 0.6, 0.7, 0.8, 0.9, 1.0, 1.2, 1.5, 1.9, 2.6,
 ];
-/// How far words may stand below their time: so far that the thread to them is still followed at a glance (a choice).
-pub const LATEST_MM: f32 = 6.0;
+/// How far words may stand below their time: three rows, each of which has its time (a choice).
+pub const LATEST_MM: f32 = 12.0;
 /// How far within what has a scale of its own.
-const CLOSE_MM: f32 = 2.0;
+const CLOSE_MM: f32 = 4.0;
 /// The air above the heading of a round.
-const OPENS_MM: f32 = 2.0;
+const OPENS_MM: f32 = 1.2;
 /// What a page more costs, what it costs besides that there is a page to turn, and what a point less, in millimetres
 /// by which a label is late.
 const PAGE_COSTS: f32 = 40.0;
 const TURNING_COSTS: f32 = 60.0;
 const POINT_COSTS: f32 = 12.0;
+/// What ten seconds more in one run of words cost.
+const TOGETHER_COSTS: f32 = 3.0;
 
 /// Lays a timeline out at the scale that is best to read: few pages, large letters, labels beside their time.
-pub fn columns(sheet: &Sheet, room: Room, letters: &dyn Letters) -> (Scale, Vec<Column>) {
-    let mut best: Option<(f32, Scale, Vec<Column>)> = None;
-    for size_pt in SIZES_PT {
-        let slices = slices(sheet, room, size_pt, letters);
+pub fn pages(sheet: &Sheet, room: Room, letters: &dyn Letters) -> (Scale, Vec<Page>) {
+    let mut best: Option<(f32, Scale, Vec<Page>)> = None;
+    let ways = SIZES_PT
+        .iter()
+        .flat_map(|size| TOGETHER.map(|together| (*size, together)));
+    for (size_pt, together) in ways {
+        let slices = slices(sheet, room, size_pt, together, letters);
         for mm_a_second in SCALES_MM {
             let scale = Scale {
                 mm_a_second,
                 size_pt,
             };
-            let columns = at_scale(&slices, room, scale);
-            let pages = columns.len().div_ceil(room.columns) as f32;
-            let turning = if pages > 1.0 { TURNING_COSTS } else { 0.0 };
-            let late = columns.iter().map(Column::late_mm).fold(0.0, f32::max);
+            let pages = at_scale(&slices, room, scale);
+            let many = pages.len() as f32;
+            let turning = if many > 1.0 { TURNING_COSTS } else { 0.0 };
+            let late = pages.iter().map(Page::late_mm).fold(0.0, f32::max);
             // An hour may be late by as much as five minutes: each page has its own.
-            let late = late * pages.sqrt();
+            let late = late * many.sqrt();
             let small = (SIZES_PT[0] - size_pt) * POINT_COSTS;
-            let cost = pages * PAGE_COSTS + turning + late + small;
+            let apart = together.secs() as f32 / TOGETHER[0].secs() as f32 * TOGETHER_COSTS;
+            let cost = many * PAGE_COSTS + turning + late + small + apart;
             if best.as_ref().is_none_or(|(least, ..)| cost < *least) {
-                best = Some((cost, scale, columns));
+                best = Some((cost, scale, pages));
             }
         }
     }
@@ -228,131 +232,127 @@ pub fn columns(sheet: &Sheet, room: Room, letters: &dyn Letters) -> (Scale, Vec<
         mm_a_second: SCALES_MM[0],
         size_pt: SIZES_PT[0],
     };
-    let (scale, columns) = best.map_or((none, Vec::new()), |(_, scale, columns)| (scale, columns));
-    let slices = slices(sheet, room, scale.size_pt, letters);
-    (scale, balanced(&slices, room, scale, columns))
+    best.map_or((none, Vec::new()), |(_, scale, pages)| (scale, pages))
 }
 
-/// Makes the columns of the last page as even as they can be.
-fn balanced(slices: &[Slice], room: Room, scale: Scale, columns: Vec<Column>) -> Vec<Column> {
-    let pages = |columns: &[Column]| columns.len().div_ceil(room.columns);
-    let (mut best, all, mut room) = (columns, room.columns, room);
-    let wanted = best.len().div_ceil(all);
-    while room.others_mm.min(room.first_mm) > SHORTEST_MM {
-        match wanted {
-            0 | 1 => room.first_mm -= 1.0,
-            _ => room.others_mm -= 1.0,
-        }
-        let shorter = at_scale(slices, room, scale);
-        if pages(&shorter) > wanted {
-            break;
-        }
-        best = shorter;
-    }
-    best
-}
-
-/// Columns are not made shorter than so, however little is in them.
-const SHORTEST_MM: f32 = 60.0;
-
-fn at_scale(slices: &[Slice], room: Room, scale: Scale) -> Vec<Column> {
-    let height = |column: usize| match column / room.columns {
+fn at_scale(slices: &[Slice], room: Room, scale: Scale) -> Vec<Page> {
+    let height = |page: usize| match page {
         0 => room.first_mm,
         _ => room.others_mm,
     };
-    let mut done: Vec<Column> = Vec::new();
-    let mut column = Column::at(At::START);
+    let mut done: Vec<Page> = Vec::new();
+    let mut page = Page::at(At::START);
     for part in slices.chunk_by(|a, b| a.part == b.part) {
-        let mut whole = column.clone();
+        let mut whole = page.clone();
         part.iter().for_each(|slice| whole.add(slice, scale));
         if whole.fits(height(done.len())) {
-            column = whole;
+            page = whole;
             continue;
         }
-        // A segment that fits a column of its own is not cut.
-        let mut alone = Column::at(part[0].at);
+        // A segment that fits a page of its own is not cut.
+        let mut alone = Page::at(part[0].at);
         part.iter().for_each(|slice| alone.add(slice, scale));
-        if alone.fits(room.others_mm.min(height(done.len() + 1))) && column.to > column.from {
-            done.push(std::mem::replace(&mut column, alone));
+        if alone.fits(room.others_mm.min(height(done.len() + 1))) && page.to > page.from {
+            done.push(std::mem::replace(&mut page, alone));
             continue;
         }
-        // The column without the slice that was added last, where that has a heading: no column ends with one.
-        let mut headless: Option<(Column, &Slice)> = None;
+        // The page without the slice that was added last, where that has a heading: no page ends with one.
+        let mut headless: Option<(Page, &Slice)> = None;
         for slice in part {
-            let mut longer = column.clone();
+            let mut longer = page.clone();
             longer.add(slice, scale);
-            if !longer.fits(height(done.len())) && column.to > column.from {
+            if !longer.fits(height(done.len())) && page.to > page.from {
                 let (ended, heading) = match headless.take() {
                     Some((headless, heading)) => (headless, Some(heading)),
-                    None => (column, None),
+                    None => (page, None),
                 };
                 done.push(ended);
-                column = Column::at(heading.unwrap_or(slice).at);
-                heading.into_iter().for_each(|it| column.add(it, scale));
-                column.add(slice, scale);
+                page = Page::at(heading.unwrap_or(slice).at);
+                heading.into_iter().for_each(|it| page.add(it, scale));
+                page.add(slice, scale);
             } else {
-                let opens = slice.opens.is_some() && column.to > column.from;
-                headless = opens.then(|| (column.clone(), slice));
-                column = longer;
+                let opens = slice.opens.is_some() && page.to > page.from;
+                headless = opens.then(|| (page.clone(), slice));
+                page = longer;
             }
         }
     }
-    done.push(column);
-    done.retain(|column| column.to > column.from);
+    done.push(page);
+    done.retain(|page| page.to > page.from);
     done
 }
 
 /// A stretch in which nothing is said is cut after so long, where a column ends.
 const LONGEST: Millis = Millis::from_secs(20);
 
-/// What is said so soon after a rest began carries the time of both.
+/// What is said within this stands together: as far apart as one or two ticks of the scale are, or more.
+const TOGETHER: [Millis; 3] = [
+    Millis::from_secs(10),
+    Millis::from_secs(20),
+    Millis::from_secs(30),
+];
+
+/// What is said so soon after a rest began stands for it: the bar shows that it is one, and how long.
 const AT_ONCE: Millis = Millis::from_secs(2);
 
-fn slices(sheet: &Sheet, room: Room, size_pt: f32, letters: &dyn Letters) -> Vec<Slice> {
-    let write = |text: &str, bold: bool, of: Of| {
-        let (larger_pt, width_mm) = match of {
-            Of::Opens => (1.0, room.headings_mm),
-            Of::Part => (0.5, room.words_mm),
-            Of::Heard(_) => (0.0, room.words_mm),
-        };
-        let size_pt = size_pt + larger_pt;
-        let width = width_mm / (size_pt * super::draw::POINT_MM);
-        Label {
-            of,
-            rows: wrap::rows(text, bold, width, letters),
-            bold,
-            size_pt,
-        }
-    };
+fn slices(
+    sheet: &Sheet,
+    room: Room,
+    size_pt: f32,
+    together: Millis,
+    letters: &dyn Letters,
+) -> Vec<Slice> {
     let mut slices = Vec::new();
     for (index, part) in sheet.parts.iter().enumerate() {
-        let time = super::content::time(part.start);
-        let mut labels = Vec::new();
+        let write = |items: &[Item]| Label {
+            opens: false,
+            rows: wrap::run(items, room.words_mm, letters),
+            size_pt,
+        };
+        let mut labels: Vec<(At, Vec<Item>)> = Vec::new();
+        let first = part.heard.iter().find(|heard| words(heard).is_some());
+        let at_once = first.is_some_and(|first| first.onset - part.start <= AT_ONCE);
+        if part.kind != SegmentKind::Rest || !at_once {
+            labels.push((part.start, vec![heading(part, size_pt)]));
+        }
         for (nth, heard) in part.heard.iter().enumerate() {
             let Some((text, bold)) = words(heard) else {
                 continue;
             };
-            let rest = part.kind == SegmentKind::Rest;
-            if labels.is_empty() && rest && heard.onset - part.start <= AT_ONCE {
-                // The bar shows that it is a rest, and how long: its heading would take a row from what is said.
-                let text = format!("{time}  {text}");
-                labels.push((part.start, write(&text, bold, Of::Heard(nth))));
-                continue;
+            let item = Item {
+                of: Of::Heard(nth),
+                time: Some(super::content::time(heard.onset)),
+                text,
+                bold,
+                size_pt,
+            };
+            match labels.last_mut() {
+                Some((from, items)) if heard.onset - *from < together => items.push(item),
+                Some(_) => labels.push((heard.onset, vec![item])),
+                None => labels.push((part.start, vec![item])),
             }
-            if labels.is_empty() {
-                let heading = format!("{time}  {}", part.heading);
-                labels.push((part.start, write(&heading, true, Of::Part)));
-            }
-            labels.push((heard.onset, write(&text, bold, Of::Heard(nth))));
         }
-        if labels.is_empty() {
-            let heading = format!("{time}  {}", part.heading);
-            labels.push((part.start, write(&heading, true, Of::Part)));
-        }
+        let labels: Vec<_> = labels
+            .iter()
+            .map(|(at, items)| (*at, write(items)))
+            .collect();
         let around = matches!(part.kind, SegmentKind::LeadIn | SegmentKind::Finish);
         let mm_a_second = around.then(|| own_scale(&labels, part.end));
-        let opens = part.opens.as_ref();
-        let mut opens = opens.map(|title| write(title, true, Of::Opens));
+        let mut opens = part.opens.as_ref().map(|title| {
+            let size_pt = size_pt + 1.0;
+            let title = Item {
+                of: Of::Opens,
+                time: None,
+                text: title.clone(),
+                bold: true,
+                size_pt,
+            };
+            Label {
+                opens: true,
+                rows: wrap::run(&[title], room.headings_mm, letters),
+                size_pt,
+            }
+        });
         for at in 0..labels.len() {
             let (from, label) = &labels[at];
             let end = labels.get(at + 1).map_or(part.end, |(next, _)| *next);
@@ -380,6 +380,17 @@ fn slices(sheet: &Sheet, room: Room, size_pt: f32, letters: &dyn Letters) -> Vec
         }
     }
     slices
+}
+
+/// The first words beside a part: its time, and what it is.
+fn heading(part: &Part, size_pt: f32) -> Item {
+    Item {
+        of: Of::Part,
+        time: None,
+        text: format!("{}  {}", super::content::time(part.start), part.heading),
+        bold: part.kind != SegmentKind::Rest,
+        size_pt,
+    }
 }
 
 /// Returns the least scale at which words stand beside their time.
@@ -427,25 +438,24 @@ mod tests {
 
     /// Segments of a minute with a line each five seconds, of which each opens a round.
     fn rounds() -> Vec<Slice> {
-        let label = |of| Label {
-            of,
-            rows: vec!["Walk.".to_owned()],
-            bold: false,
+        let label = |opens| Label {
+            opens,
+            rows: vec![Vec::new()],
             size_pt: 10.0,
         };
         let slice = |nth: i64| Slice {
             at: At::from_ms(nth * 5000),
             to: At::from_ms((nth + 1) * 5000),
             part: nth as usize / 12,
-            opens: (nth % 12 == 0).then(|| label(Of::Opens)),
-            label: Some(label(Of::Heard(0))),
+            opens: (nth % 12 == 0).then(|| label(true)),
+            label: Some(label(false)),
             mm_a_second: None,
         };
         (0..60).map(slice).collect()
     }
 
     #[test]
-    fn no_column_ends_with_the_heading_of_a_round() {
+    fn no_page_ends_with_the_heading_of_a_round() {
         let (slices, mut cut) = (rounds(), 0);
         for height in 20..120 {
             let room = Room {
@@ -453,24 +463,23 @@ mod tests {
                 others_mm: height as f32,
                 words_mm: 60.0,
                 headings_mm: 60.0,
-                columns: 2,
             };
             let scale = Scale {
                 mm_a_second: 1.0,
                 size_pt: 10.0,
             };
-            let columns = at_scale(&slices, room, scale);
-            assert_eq!(columns[0].from, At::START);
-            assert_eq!(columns.last().unwrap().to, At::from_ms(300_000));
-            for pair in columns.windows(2) {
+            let pages = at_scale(&slices, room, scale);
+            assert_eq!(pages[0].from, At::START);
+            assert_eq!(pages.last().unwrap().to, At::from_ms(300_000));
+            for pair in pages.windows(2) {
                 assert_eq!(pair[0].to, pair[1].from, "{height} mm");
                 let last = pair[0].labels.last().unwrap().at;
                 cut += usize::from(last.ms() % 60_000 != 55_000);
-                let opens = |label: &&Placed| label.at == last && label.label.of == Of::Opens;
+                let opens = |label: &&Placed| label.at == last && label.label.opens;
                 assert_eq!(pair[0].labels.iter().find(opens), None, "{height} mm");
             }
         }
-        // Some columns end within a segment.
+        // Some pages end within a segment.
         assert!(cut > 20, "{cut}");
     }
 }

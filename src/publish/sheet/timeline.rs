@@ -1,8 +1,8 @@
-//! Columns of a session in time -> drawings, a page each.
+//! A session in time -> drawings, a page each.
 //!
-//! Down the left of a column runs the time: a work is a broad black bar, a rest a narrow white one, what comes before
-//! and after is hatched. Beside it stand tones (a triangle, a square), counts (ticks) and lines (a frame as long as the
-//! line is heard), from which a thread leads to the words.
+//! Down the left runs the time: a work is a broad black bar, a rest a narrow white one, what comes before and after is
+//! hatched. Beside it stand tones (a triangle, a square), counts (ticks) and lines (a frame as long as the line is
+//! heard); the words of each follow its time in the rows beside them.
 
 use super::HeardKind;
 use super::Sheet;
@@ -13,7 +13,7 @@ use super::draw::POINT_MM;
 use super::draw::Shape;
 use super::draw::Told;
 use super::pages;
-use super::pages::Column;
+use super::pages::Page;
 use super::pages::Placed;
 use super::pages::Room;
 use super::wrap::Letters;
@@ -32,8 +32,6 @@ pub struct Field {
     pub others_mm: f32,
 }
 
-const COLUMNS: usize = 2;
-const GUTTER_MM: f32 = 5.0;
 /// How long the ticks of each ten seconds are, left of the bar; of each thirty they carry the time.
 const TICK_MM: f32 = 1.5;
 const TIMES_PT: f32 = 7.0;
@@ -43,69 +41,55 @@ const REST_MM: f32 = 2.0;
 const MARKS_MM: f32 = 5.3;
 const LINES_MM: f32 = 8.6;
 const LINE_MM: f32 = 2.0;
-const WORDS_MM: f32 = 14.5;
+const WORDS_MM: f32 = 11.6;
 
 /// Draws the timeline of a sheet.
 pub fn drawings(sheet: &Sheet, field: Field, letters: &dyn Letters) -> Vec<Drawing> {
-    let column_mm = (field.width_mm + GUTTER_MM) / COLUMNS as f32 - GUTTER_MM;
     // The last time is the longest.
     let last = sheet.parts.last().map_or(At::START, |part| part.end);
-    let bar_mm = time_mm(last, letters) + 0.5 + TICK_MM;
+    let x_mm = time_mm(last, letters) + 0.5 + TICK_MM;
     let room = Room {
         first_mm: field.first_mm,
         others_mm: field.others_mm,
-        words_mm: column_mm - bar_mm - WORDS_MM,
-        headings_mm: column_mm - bar_mm,
-        columns: COLUMNS,
+        words_mm: field.width_mm - x_mm - WORDS_MM,
+        headings_mm: field.width_mm - x_mm,
     };
-    let (_, columns) = pages::columns(sheet, room, letters);
-    let pages = columns.chunks(COLUMNS).map(|page| {
-        let heights = page.iter().map(|column| column.height_mm());
+    let (_, pages) = pages::pages(sheet, room, letters);
+    let pages = pages.iter().map(|page| {
         let mut drawing = Drawing {
-            height_mm: heights.fold(0.0, f32::max) + 1.0,
+            height_mm: page.height_mm() + 1.0,
             ..Drawing::default()
         };
-        for (nth, column) in page.iter().enumerate() {
-            let x_mm = nth as f32 * (column_mm + GUTTER_MM) + bar_mm;
-            column_of(sheet, column, x_mm, &mut drawing);
-            let headings = column.labels.iter();
-            drawing.shapes.extend(
-                headings
-                    .filter(|l| l.label.of == Of::Opens)
-                    .map(|heading| under(heading, x_mm, room.headings_mm)),
-            );
-            times(column, x_mm, letters, &mut drawing.shapes);
-        }
+        write(sheet, page, x_mm, &mut drawing);
+        let headings = page.labels.iter().filter(|label| label.label.opens);
+        let lines = headings.map(|heading| under(heading, x_mm, room.headings_mm));
+        drawing.shapes.extend(lines);
+        times(page, x_mm, letters, &mut drawing.shapes);
         drawing
     });
     pages.collect()
 }
 
-fn column_of(sheet: &Sheet, column: &Column, x_mm: f32, drawing: &mut Drawing) {
+fn write(sheet: &Sheet, page: &Page, x_mm: f32, drawing: &mut Drawing) {
     for (index, part) in sheet.parts.iter().enumerate() {
-        let (from, to) = (part.start.max(column.from), part.end.min(column.to));
+        let (from, to) = (part.start.max(page.from), part.end.min(page.to));
         if from >= to {
             continue;
         }
-        let (top, bottom) = (column.y_mm(from), column.end_mm(to));
-        let label = |of: Of| {
-            let mut labels = column.labels.iter();
-            labels.find(|l| l.part == index && l.label.of == of)
-        };
-        let words =
-            |placed: Option<&Placed>| placed.map_or(Vec::new(), |p| rows(p, x_mm + WORDS_MM));
+        let words = |of: Of| words(page, index, of, x_mm);
         let mut bars = Vec::new();
-        bar(part.kind, x_mm, top, bottom, &mut bars);
-        if let Some(opens) = label(Of::Opens) {
+        bar(part.kind, x_mm, page.y_mm(from), page.end_mm(to), &mut bars);
+        let opens = words(Of::Opens);
+        if !opens.is_empty() {
             drawing.told.push(Told {
                 part: index,
                 of: Of::Opens,
                 mark: None,
-                words: rows(opens, x_mm),
+                words: opens,
             });
         }
-        if part.start >= column.from {
-            let words = words(label(Of::Part));
+        if part.start >= page.from {
+            let words = words(Of::Part);
             // Without a heading in words the bar stands for it.
             let mark = if words.is_empty() { bars.pop() } else { None };
             drawing.told.push(Told {
@@ -117,23 +101,44 @@ fn column_of(sheet: &Sheet, column: &Column, x_mm: f32, drawing: &mut Drawing) {
         }
         drawing.shapes.append(&mut bars);
         for (nth, heard) in part.heard.iter().enumerate() {
-            if heard.onset < column.from || heard.onset >= column.to {
+            if heard.onset < page.from || heard.onset >= page.to {
                 continue;
             }
-            let y_mm = column.y_mm(heard.onset);
-            let end_mm = column.end_mm(heard.end.min(column.to));
-            let placed = label(Of::Heard(nth));
-            let threads = placed.map(|placed| thread(y_mm, placed, x_mm));
-            drawing.shapes.extend(threads);
+            let y_mm = page.y_mm(heard.onset);
+            let end_mm = page.end_mm(heard.end.min(page.to));
             drawing.told.push(Told {
                 part: index,
                 of: Of::Heard(nth),
                 mark: Some(mark(heard.kind, x_mm, y_mm, end_mm)),
-                words: words(placed),
+                words: words(Of::Heard(nth)),
             });
         }
     }
 }
+
+/// Returns the words of something, where they stand on a page.
+fn words(page: &Page, part: usize, of: Of, x_mm: f32) -> Vec<Shape> {
+    let mut words = Vec::new();
+    for placed in page.labels.iter().filter(|label| label.part == part) {
+        let label = &placed.label;
+        let x_mm = x_mm + if label.opens { 0.0 } else { WORDS_MM };
+        for (nth, row) in label.rows.iter().enumerate() {
+            let base_mm = placed.y_mm + label.row_mm() * (nth as f32 + BASE);
+            let pieces = row.iter().filter(|piece| piece.of == of);
+            words.extend(pieces.map(|piece| Shape::Text {
+                x_mm: x_mm + piece.x_mm,
+                base_mm,
+                size_pt: piece.size_pt,
+                bold: piece.bold,
+                text: piece.text.clone(),
+            }));
+        }
+    }
+    words
+}
+
+/// How far below its top the letters of a row stand, in heights of it.
+const BASE: f32 = 0.85;
 
 /// Underlines the heading of a round.
 fn under(heading: &Placed, x_mm: f32, width_mm: f32) -> Shape {
@@ -143,39 +148,6 @@ fn under(heading: &Placed, x_mm: f32, width_mm: f32) -> Shape {
         from_mm: (x_mm, y_mm),
         to_mm: (x_mm + width_mm, y_mm),
     }
-}
-
-/// Leads from a line to its words.
-fn thread(y_mm: f32, placed: &Placed, x_mm: f32) -> Shape {
-    Shape::Line {
-        from_mm: (x_mm + LINES_MM + LINE_MM, y_mm + 0.4),
-        to_mm: (
-            x_mm + WORDS_MM - 0.7,
-            placed.y_mm + placed.label.row_mm() * 0.5,
-        ),
-    }
-}
-
-fn rows(placed: &Placed, x_mm: f32) -> Vec<Shape> {
-    let label = &placed.label;
-    let row_mm = label.row_mm();
-    // A heading has its air above, so that it stands with what follows.
-    let first = placed.y_mm
-        + row_mm
-            * if matches!(label.of, Of::Heard(_)) {
-                0.8
-            } else {
-                1.0
-            };
-    let rows = label.rows.iter().enumerate();
-    let rows = rows.map(|(nth, row)| Shape::Text {
-        x_mm,
-        base_mm: first + nth as f32 * row_mm,
-        size_pt: label.size_pt,
-        bold: label.bold,
-        text: row.clone(),
-    });
-    rows.collect()
 }
 
 fn bar(kind: SegmentKind, x_mm: f32, top: f32, bottom: f32, shapes: &mut Vec<Shape>) {
@@ -242,12 +214,12 @@ fn time_mm(at: At, letters: &dyn Letters) -> f32 {
 }
 
 /// Draws a tick on the left of the bar at each ten seconds, and the time at each thirty.
-fn times(column: &Column, x_mm: f32, letters: &dyn Letters, shapes: &mut Vec<Shape>) {
+fn times(page: &Page, x_mm: f32, letters: &dyn Letters, shapes: &mut Vec<Shape>) {
     let ten = Millis::from_secs(10);
-    let mut at = At::from_ms(column.from.ms().div_euclid(ten.ms()) * ten.ms());
-    while at <= column.to {
-        if at >= column.from {
-            let y_mm = column.y_mm(at);
+    let mut at = At::from_ms(page.from.ms().div_euclid(ten.ms()) * ten.ms());
+    while at <= page.to {
+        if at >= page.from {
+            let y_mm = page.y_mm(at);
             let from_mm = (x_mm - TICK_MM, y_mm);
             let to_mm = (x_mm, y_mm);
             shapes.push(Shape::Line { from_mm, to_mm });

@@ -1,5 +1,8 @@
 //! Texts in rows of a width that is known only about: nobody knows which letters a reader's system has.
 
+use super::draw::Of;
+use super::draw::POINT_MM;
+
 /// Letters, as far as a layout needs to know them.
 pub trait Letters {
     /// Returns how wide a text is, in units of its size.
@@ -78,6 +81,106 @@ pub fn rows_after(
     }
     isolate(&mut rows);
     rows
+}
+
+/// Something to be written in a run of several.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Item {
+    pub of: Of,
+    /// What stands before it, in smaller letters.
+    pub time: Option<String>,
+    pub text: String,
+    pub bold: bool,
+    pub size_pt: f32,
+}
+
+/// A piece of a row, from its left.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Piece {
+    pub of: Of,
+    pub x_mm: f32,
+    pub text: String,
+    pub bold: bool,
+    pub size_pt: f32,
+}
+
+/// How large a time is, of the letters that it stands before, and the air behind it.
+const TIME: f32 = 0.75;
+const TIME_AIR_MM: f32 = 0.7;
+/// Between one item and the next, and before the rows in which one goes on.
+const APART_MM: f32 = 2.4;
+const HANGING_MM: f32 = 3.0;
+/// Less than this of an item stays at no end of a row.
+const LEAST_MM: f32 = 16.0;
+
+/// Writes items one after another, in rows of at most a width.
+pub fn run(items: &[Item], width_mm: f32, letters: &dyn Letters) -> Vec<Vec<Piece>> {
+    let mut all: Vec<Vec<Piece>> = vec![Vec::new()];
+    let mut x_mm = 0.0;
+    for item in items {
+        let unit_mm = item.size_pt * POINT_MM;
+        let wide_mm = |text: &str| letters.width(text, item.bold) * unit_mm;
+        let time_mm = item.time.as_ref().map_or(0.0, |time| {
+            letters.width(time, false) * unit_mm * TIME + TIME_AIR_MM
+        });
+        let after = |taken_mm: f32| {
+            // All rows but the first hang: so much less is in each, and so much less is taken of the first.
+            let room = (width_mm - HANGING_MM) / unit_mm;
+            rows_after(
+                (taken_mm - HANGING_MM) / unit_mm,
+                &item.text,
+                item.bold,
+                room,
+                letters,
+            )
+        };
+        let mut from_mm = if x_mm > 0.0 { x_mm + APART_MM } else { 0.0 };
+        let mut rows = after(from_mm + time_mm);
+        let first_mm = rows.first().map_or(0.0, |row| wide_mm(row));
+        if from_mm > 0.0 && rows.len() > 1 && first_mm < LEAST_MM {
+            all.push(Vec::new());
+            from_mm = 0.0;
+            rows = after(time_mm);
+        }
+        let mut add = |x_mm: f32, text: &str, bold: bool, size_pt: f32| {
+            let text = text.to_owned();
+            let of = item.of;
+            if let Some(row) = all.last_mut().filter(|_| !text.is_empty()) {
+                row.push(Piece {
+                    of,
+                    x_mm,
+                    text,
+                    bold,
+                    size_pt,
+                });
+            }
+        };
+        if let Some(time) = &item.time {
+            add(from_mm, time, false, item.size_pt * TIME);
+        }
+        let mut rows = rows.iter();
+        x_mm = from_mm + time_mm;
+        if let Some(row) = rows.next() {
+            add(x_mm, row, item.bold, item.size_pt);
+            x_mm += wide_mm(row);
+        }
+        for row in rows {
+            all.push(Vec::new());
+            if let Some(last) = all.last_mut() {
+                let (of, bold, size_pt) = (item.of, item.bold, item.size_pt);
+                last.push(Piece {
+                    of,
+                    x_mm: HANGING_MM,
+                    text: row.clone(),
+                    bold,
+                    size_pt,
+                });
+            }
+            x_mm = HANGING_MM + wide_mm(row);
+        }
+    }
+    all.retain(|row| !row.is_empty());
+    all
 }
 
 /// What is kept apart from the direction around it (Unicode, annex 9), from here to there.

@@ -99,10 +99,18 @@ pub fn read_by(helper: &str, name: &str, content: impl AsRef<[u8]>) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
-/// How far a row of words may begin below its place on the bar, in millimetres: 6, and to the middle of the row.
-pub const LATE_MM: f64 = 8.1;
-/// How far a thread from a line to its words reaches to the right.
-pub const THREAD_MM: f64 = 3.2;
+/// How far a line's words may stand from its place on the bar, in millimetres: what is said together begins at most 12
+/// below it, and takes some rows.
+pub const BESIDE_MM: f64 = 24.0;
+
+/// Shows an instant as a clock does.
+pub fn clock(ms: i64) -> String {
+    let seconds = (ms + 500) / 1000;
+    match seconds / 3600 {
+        0 => format!("{}:{:02}", seconds / 60, seconds % 60),
+        hours => format!("{hours}:{:02}:{:02}", seconds / 60 % 60, seconds % 60),
+    }
+}
 
 /// A text without white space.
 pub fn squeezed(text: &str) -> String {

@@ -1,8 +1,7 @@
 //! The sheet as PDF: tagged whole, its names found by other programs, its words beside their time.
 #![expect(clippy::disallowed_methods, reason = "hands files to their readers")]
 
-use super::LATE_MM;
-use super::THREAD_MM;
+use super::clock;
 use super::read_by;
 use super::squeezed;
 use super::starters;
@@ -65,12 +64,7 @@ fn all_starters_are_tagged_whole_and_every_name_is_found_in_both_parts() {
         // Each count and each tone is a figure with its words and its time; each line has its time beside it.
         let figures = alternatives(&found, "Figure");
         for sound in &plan.sounds {
-            let seconds = (sound.onset.ms() + 500) / 1000;
-            let at = format!("{}:{:02}", seconds / 60, seconds % 60);
-            let at = match seconds / 3600 {
-                0 => at,
-                hours => format!("{hours}:{:02}:{:02}", seconds / 60 % 60, seconds % 60),
-            };
+            let at = clock(sound.onset.ms());
             let words = match sound.kind {
                 SoundKind::Count => format!("{at} {}", sound.text),
                 SoundKind::Line { .. } => at,
@@ -123,52 +117,55 @@ fn a_class_of_eight_minutes_has_a_few_pages_of_its_paper() {
     }
 }
 
-/// How far down the threads from lines to their words lead, in millimetres, as pdftocairo (poppler-utils) draws them.
-fn threads(pdf: &[u8]) -> Vec<f64> {
+/// The words of a PDF in the order in which they are drawn (pdftotext of poppler-utils).
+fn words(pdf: &[u8]) -> Vec<String> {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("sheet.pdf");
     std::fs::write(&path, pdf).unwrap();
-    let told = Command::new("pdfinfo").arg(&path).output().unwrap();
+    let told = Command::new("pdftotext")
+        .arg("-raw")
+        .arg(&path)
+        .arg("-")
+        .output();
+    let told = told.unwrap();
     let told = String::from_utf8(told.stdout).unwrap();
-    let pages = told.lines().find_map(|line| line.strip_prefix("Pages:"));
-    let pages: usize = pages.unwrap().trim().parse().unwrap();
-    let mut all = Vec::new();
-    for page in 1..=pages {
-        let page = page.to_string();
-        let drawn = Command::new("pdftocairo")
-            .args(["-svg", "-f", &page, "-l", &page])
-            .arg(&path)
-            .arg("-")
-            .output();
-        let drawn = String::from_utf8(drawn.unwrap().stdout).unwrap();
-        // "M x y L x y", in points; upwards where the drawing is turned over.
-        let paths = drawn.split(" d=\"M ").skip(1);
-        for path in paths.filter_map(|path| path.split('"').next()) {
-            let figures: Vec<_> = path.split_whitespace().collect();
-            let [x1, y1, "L", x2, y2] = figures[..] else {
-                continue;
-            };
-            let mm = |figure: &str| figure.parse::<f64>().unwrap() * 25.4 / 72.0;
-            if (mm(x2) - mm(x1) - THREAD_MM).abs() < 0.02 {
-                all.push((mm(y2) - mm(y1)).abs());
-            }
-        }
-    }
-    all
+    // A line for safety has its sign before it.
+    let words = told.split_whitespace().filter(|word| *word != "!");
+    words.map(str::to_owned).collect()
 }
 
 #[test]
-fn words_stand_beside_their_time() {
+fn lines_stand_behind_their_times_in_order() {
     for (id, session, plan) in starters() {
         for paper in [Paper::A4, Paper::Letter] {
-            let threads = threads(&made(&plan, &session, paper));
-            let said = plan.sounds.iter();
-            let said = said.filter(|s| matches!(s.kind, SoundKind::Line { .. }));
-            assert_eq!(threads.len(), said.count(), "{id}");
-            let most = threads.iter().copied().fold(0.0, f64::max);
-            assert!(most <= LATE_MM, "{id}: {most}");
+            let words = words(&made(&plan, &session, paper));
+            let mut from = 0;
+            for sound in &plan.sounds {
+                if !matches!(sound.kind, SoundKind::Line { .. }) {
+                    continue;
+                }
+                let time = clock(sound.onset.ms());
+                let first = sound.text.split_whitespace().next().unwrap();
+                let pairs = words[from..].windows(2);
+                let mut pairs = pairs.map(|pair| pair[0] == time && pair[1] == first);
+                let Some(at) = pairs.position(|found| found) else {
+                    panic!("{id}: no {time} {}", sound.text);
+                };
+                from += at + 1;
+            }
         }
     }
+}
+
+#[test]
+fn the_coach_has_one_page_of_a_class_of_eight_minutes() {
+    let session = starter("boathouse-five");
+    let plan = tabled_plan(&session);
+    assert!(plan.timeline.end().ms() > 7 * 60_000);
+    let pages = texts(&made(&plan, &session, Paper::A4));
+    assert_eq!(pages.len(), 2);
+    // With what was left out, and the last word.
+    assert!(pages[0].contains("Leftout") && pages[0].contains("Finish,0:25"));
 }
 
 #[test]

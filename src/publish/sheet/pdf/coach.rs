@@ -5,6 +5,7 @@ use super::flow::Flow;
 use super::flow::MARGIN_MM;
 use super::flow::Paragraph;
 use super::flow::balanced;
+use super::letters::from_the_right;
 use super::letters::printable;
 use crate::base::wording::capitalised;
 use crate::publish::sheet::HeardKind;
@@ -26,13 +27,15 @@ const HEADING_PT: f32 = 11.0;
 const SMALL_PT: f32 = 9.0;
 /// How many rows a title may take; the rest of a longer one is in the file's own title.
 const TITLE_ROWS: usize = 2;
+/// In how many columns stands what was left out.
+const LISTS: usize = 3;
 /// How high a row of the key is.
 const KEY_MM: f32 = 4.6;
 
 /// Writes them from the top of a page on.
 pub fn write(flow: &mut Flow, sheet: &Sheet) {
-    title(flow, sheet);
-    head(flow, sheet);
+    let title_mm = title(flow, sheet);
+    head(flow, sheet, title_mm);
     key(flow, sheet);
     flow.y_mm += 1.0;
     let heading = Paragraph {
@@ -43,7 +46,7 @@ pub fn write(flow: &mut Flow, sheet: &Sheet) {
     let width_mm = flow.width_mm();
     let heading_mm = heading.height_mm(width_mm, flow.typeface);
     let heights: Vec<f32> = items.iter().map(|item| height_mm(flow, item)).collect();
-    let list_mm = balanced(&heights, flow.whole_mm());
+    let list_mm = balanced(&heights, LISTS, flow.whole_mm());
     let below_mm = heading_mm + list_mm + 2.0;
     let field = |first_mm: f32, others_mm: f32| Field {
         width_mm,
@@ -74,7 +77,7 @@ pub fn write(flow: &mut Flow, sheet: &Sheet) {
         flow.write(Kind::Paragraph, &nothing);
         return;
     }
-    flow.begin_columns(2, list_mm.min(flow.left_mm()));
+    flow.begin_columns(LISTS, list_mm.min(flow.left_mm()));
     listed(flow, &items, &heights);
     flow.end_columns();
 }
@@ -101,7 +104,8 @@ fn listed(flow: &mut Flow, items: &[Left], heights: &[f32]) {
     }
 }
 
-fn title(flow: &mut Flow, sheet: &Sheet) {
+/// Writes the title; returns how wide it is if it is one row.
+fn title(flow: &mut Flow, sheet: &Sheet) -> Option<f32> {
     let text = printable(&sheet.title);
     let width = flow.width_mm() / (TITLE_PT * POINT_MM);
     let mut rows = wrap::rows(&text, true, width, flow.typeface);
@@ -116,17 +120,35 @@ fn title(flow: &mut Flow, sheet: &Sheet) {
     }
     let shown = Paragraph::of(&rows.join(" "), TITLE_PT, true);
     flow.write(Kind::Heading(1, text), &shown);
+    match &rows[..] {
+        // One that is read from the right stands there.
+        [row] if !from_the_right(row) => Some(flow.typeface.width(row, true) * TITLE_PT * POINT_MM),
+        _ => None,
+    }
 }
 
-/// The part's name, with the facts beside it.
-fn head(flow: &mut Flow, sheet: &Sheet) {
+/// Between the title, the part's name and the facts, where they stand on one line.
+const BESIDE_MM: f32 = 4.0;
+
+/// The part's name, with the facts beside it: beside the title too, if there is room.
+fn head(flow: &mut Flow, sheet: &Sheet, title_mm: Option<f32>) {
     let name = &sheet.labels.coach;
-    let heading = Paragraph::of(name, HEADING_PT, true);
     let name_mm = flow.typeface.width(name, true) * HEADING_PT * POINT_MM;
+    let facts_mm = flow.typeface.width(&sheet.facts, false) * SMALL_PT * POINT_MM;
+    let all_mm = |title_mm: f32| title_mm + name_mm + facts_mm + 2.5 * BESIDE_MM;
+    let beside = title_mm.filter(|title_mm| all_mm(*title_mm) <= flow.width_mm());
+    let from_mm = beside.map_or(0.0, |title_mm| title_mm + 1.5 * BESIDE_MM);
+    let heading = Paragraph {
+        indent_mm: from_mm,
+        ..Paragraph::of(name, HEADING_PT, true)
+    };
+    if beside.is_some() {
+        flow.y_mm -= Paragraph::of("", TITLE_PT, true).up_to_mm(&heading);
+    }
     let y_mm = flow.y_mm;
     flow.write(Kind::Heading(2, name.clone()), &heading);
     let facts = Paragraph {
-        indent_mm: name_mm + 4.0,
+        indent_mm: from_mm + name_mm + BESIDE_MM,
         ..Paragraph::of(&sheet.facts, SMALL_PT, false)
     };
     // On one line with the heading: its letters are smaller.
@@ -146,7 +168,7 @@ fn head(flow: &mut Flow, sheet: &Sheet) {
 
 /// Between a sign and its word, and between that and the next sign.
 const WORD_MM: f32 = 0.8;
-const APART_MM: f32 = 4.5;
+const APART_MM: f32 = 3.4;
 
 /// The key: a word stands close to its sign and far from the next. In one row, or in two that are as long.
 fn key(flow: &mut Flow, sheet: &Sheet) {
@@ -277,9 +299,9 @@ fn left_out(sheet: &Sheet) -> Vec<Left> {
     all
 }
 
-/// Returns how high a line is in one of two columns, with its reason above it.
+/// Returns how high a line is in one of the columns, with its reason above it.
 fn height_mm(flow: &Flow, left: &Left) -> f32 {
     let paragraphs = left.reason.iter().chain([&left.line]);
-    let heights = paragraphs.map(|p| p.height_mm(flow.width_of(2), flow.typeface));
+    let heights = paragraphs.map(|p| p.height_mm(flow.width_of(LISTS), flow.typeface));
     heights.sum()
 }

@@ -52,6 +52,11 @@ impl Paragraph {
         self.size_pt * POINT_MM * ROW
     }
 
+    /// Returns how far up it is from below this one's last row to where another's letters stand on one line with it.
+    pub fn up_to_mm(&self, other: &Paragraph) -> f32 {
+        self.row_mm() * (1.0 - BASE) + other.row_mm() * BASE
+    }
+
     /// Divides it into rows, each from its own top left.
     fn rows(&self, width_mm: f32, typeface: &Typeface) -> Vec<Row> {
         let size_mm = self.size_pt * POINT_MM;
@@ -90,7 +95,7 @@ impl Paragraph {
                 };
                 let shape = Shape::Text {
                     x_mm: self.indent_mm + from * size_mm,
-                    base_mm: self.row_mm() * 0.78,
+                    base_mm: self.row_mm() * BASE,
                     size_pt: self.size_pt,
                     bold,
                     text: row,
@@ -109,6 +114,9 @@ impl Paragraph {
         self.air_mm + self.rows(width_mm, typeface).len() as f32 * self.row_mm()
     }
 }
+
+/// Where the letters of a row stand, in heights of it.
+const BASE: f32 = 0.78;
 
 /// Where the next paragraph goes.
 pub struct Flow<'a> {
@@ -258,7 +266,7 @@ impl<'a> Flow<'a> {
             self.keep(paragraph.row_mm());
             self.decorate(&Shape::Text {
                 x_mm: 1.0,
-                base_mm: paragraph.row_mm() * 0.78,
+                base_mm: paragraph.row_mm() * BASE,
                 size_pt,
                 bold: false,
                 text: "\u{2022}".to_owned(),
@@ -274,17 +282,17 @@ impl<'a> Flow<'a> {
 /// By how much a balanced column grows until all fits.
 const STEP_MM: f32 = 1.0;
 
-/// Returns how high two columns must be at least to hold what is so high, in order; at most a height.
-pub fn balanced(heights_mm: &[f32], most_mm: f32) -> f32 {
+/// Returns how high columns must be at least to hold what is so high, in order; at most a height.
+pub fn balanced(heights_mm: &[f32], columns: usize, most_mm: f32) -> f32 {
     let holds = |height_mm: f32| {
-        let (mut columns, mut used) = (1, 0.0);
+        let (mut full, mut used) = (1, 0.0);
         for next in heights_mm {
             if used > 0.0 && used + next > height_mm {
-                (columns, used) = (columns + 1, 0.0);
+                (full, used) = (full + 1, 0.0);
             }
             used += next;
         }
-        columns <= 2 && heights_mm.iter().all(|next| *next <= height_mm)
+        full <= columns && heights_mm.iter().all(|next| *next <= height_mm)
     };
     let mut height_mm = STEP_MM;
     while height_mm < most_mm && !holds(height_mm) {

@@ -127,7 +127,7 @@ fn exercises(flow: &mut Flow, sheet: &Sheet, size_pt: f32) {
         .map(|one| paragraphs(one, &sheet.labels, size_pt))
         .collect();
     let heights: Vec<f32> = all.iter().map(|one| height(flow, one)).collect();
-    let height_mm = balanced(&heights, flow.left_mm());
+    let height_mm = balanced(&heights, 2, flow.left_mm());
     flow.begin_columns(2, height_mm);
     flow.book.begin(Kind::List);
     for (nth, (paragraphs, height_mm)) in all.iter().zip(heights).enumerate() {
