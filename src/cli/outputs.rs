@@ -219,7 +219,13 @@ pub fn write(
     let format = match output {
         Output::Sound(format) => format,
         Output::Text(text) => {
-            let text = text.of_class(made.class, made.session, &made.excerpt, &made.contents());
+            let text = text.of_class(
+                made.class,
+                made.session,
+                &made.excerpt,
+                made.beds,
+                &made.contents(),
+            );
             return written::whole(path, how.overwrite, text.as_bytes());
         }
         Output::Sheet(kind) => {

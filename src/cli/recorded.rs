@@ -83,7 +83,13 @@ pub fn run(
     for (layer, path) in &files {
         match output {
             Output::Text(text) => {
-                let captions = || recorded::captions(&made.spoken, &laid.course.missing, wording);
+                let begins = if music {
+                    recorded::music_begins(&laid.course)
+                } else {
+                    Vec::new()
+                };
+                let missing = &laid.course.missing;
+                let captions = || recorded::captions(&made.spoken, missing, &begins, wording);
                 let text = text.of(captions, &contents);
                 written::whole(path, options.overwrite, text.as_bytes())?;
             }

@@ -2,7 +2,9 @@
 
 use super::Done;
 use crate::base::chapters::Contents;
+use crate::base::units::At;
 use crate::base::wording::Wording;
+use crate::compile::Beds;
 use crate::compile::Class;
 use crate::planning::session::Session;
 use crate::publish::captions;
@@ -31,12 +33,19 @@ impl Text {
         class: &Class,
         session: &Session,
         excerpt: &Excerpt,
+        beds: Option<&Beds>,
         contents: &Contents,
     ) -> String {
         let wording = Wording::of(session.text.language);
         let all = || {
             let sounds = excerpt.sounds(&class.plan);
-            captions::of_sounds(&sounds, wording, |sound| class.words(sound))
+            let mut all = captions::of_sounds(&sounds, wording, |sound| class.words(sound));
+            let timeline = &class.plan.timeline;
+            let begins = beds.map(|beds| beds.begins(session, timeline, excerpt.from));
+            let begins = begins.into_iter().flatten().filter(|at| *at < excerpt.to);
+            let begins: Vec<At> = begins.map(|at| At::START + (at - excerpt.from)).collect();
+            captions::tell_music(&mut all, &begins, wording);
+            all
         };
         self.of(all, contents)
     }

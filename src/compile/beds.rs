@@ -137,6 +137,24 @@ impl Beds {
         .collect()
     }
 
+    /// Returns where music begins to be heard in a class, from a place on: there too, if it plays by then. Where the
+    /// folder holds none, it does not begin.
+    pub fn begins(&self, session: &Session, timeline: &Timeline, from: At) -> Vec<At> {
+        let starts = timeline.segments.iter().map(|segment| segment.start);
+        let later = starts.filter(|start| *start > from);
+        let mut plays = false;
+        let mut begins = Vec::new();
+        for at in std::iter::once(from).chain(later) {
+            let below = self.below(session, timeline, at);
+            let now = below.is_some_and(|it| !music::listing(&it.shelf.folder).is_empty());
+            if now && !plays {
+                begins.push(at);
+            }
+            plays = now;
+        }
+        begins
+    }
+
     fn shelf(&self, music: &Music) -> Shelf {
         let home = music::home();
         Shelf {

@@ -5,20 +5,24 @@ use super::captions::ROW;
 use super::captions::fold;
 use super::captions::in_brackets;
 use super::captions::stay_long_enough;
+use super::captions::tell_music;
 use super::chapters::by;
 use super::chapters::numbered;
 use super::chapters::turn_on_stations;
 use crate::base::chapters::Chapter;
 use crate::base::chapters::Contents;
 use crate::base::chapters::one_line;
+use crate::base::heard::BedMove;
 use crate::base::heard::Course;
 use crate::base::heard::Missing;
+use crate::base::heard::Moved;
 use crate::base::heard::Spoken;
 use crate::base::heard::What;
 use crate::base::heard::Why;
 use crate::base::heard::WorkDone;
 use crate::base::units::At;
 use crate::base::units::FrameAt;
+use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 use crate::base::wording::Arg;
 use crate::base::wording::Wording;
@@ -27,8 +31,13 @@ use crate::base::wording::capitalised;
 /// What was cut off ends with it (common practice).
 const CUT_OFF: char = '\u{2014}';
 
-/// Makes the captions of all that was heard, and of what lacks, in order.
-pub fn captions(spoken: &[Spoken], missing: &[Missing], wording: &Wording) -> Vec<Caption> {
+/// Makes the captions of all that was heard, and of what lacks, in order; and of where music began.
+pub fn captions(
+    spoken: &[Spoken],
+    missing: &[Missing],
+    music: &[At],
+    wording: &Wording,
+) -> Vec<Caption> {
     let mut all: Vec<Caption> = spoken.iter().flat_map(|it| shown(it, wording)).collect();
     let lacks = missing.iter().filter_map(|missing| {
         let id = match missing.why {
@@ -48,8 +57,38 @@ pub fn captions(spoken: &[Spoken], missing: &[Missing], wording: &Wording) -> Ve
         before.end = before.end.min(start);
     }
     stay_long_enough(&mut all);
+    tell_music(&mut all, music, wording);
     all
 }
+
+/// Returns where music began to be heard in a run: a shorter silence is no end of it.
+pub fn music_begins(course: &Course) -> Vec<At> {
+    let mut silent_since = Some(At::START - SILENCE);
+    let mut begins = Vec::new();
+    for (frame, moved) in &course.moves {
+        let Moved::Bed(BedMove {
+            gate: Some(gate), ..
+        }) = moved
+        else {
+            continue;
+        };
+        let now = at(*frame);
+        match silent_since {
+            Some(since) if gate.to > 0.0 => {
+                if now - since >= SILENCE {
+                    begins.push(now);
+                }
+                silent_since = None;
+            }
+            None if gate.to == 0.0 => silent_since = Some(now),
+            _ => {}
+        }
+    }
+    begins
+}
+
+/// So long a silence ends music.
+const SILENCE: Millis = Millis::from_secs(2);
 
 fn shown(spoken: &Spoken, wording: &Wording) -> Vec<Caption> {
     let end = spoken.cut.unwrap_or(spoken.end);

@@ -562,6 +562,7 @@ tone-fault = Etwas konnte nicht gesprochen werden.
 caption-start-tone = Startton
 caption-end-tone = Schlusston
 caption-fault-tone = Fehlerton
+caption-music = Musik
 caption-sync-tone = Synchronton
 caption-left-out = hier nicht zu hören: { $text }
 caption-not-recorded = nicht aufgezeichnet

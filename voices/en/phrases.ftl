@@ -531,6 +531,7 @@ tone-fault = Something could not be spoken.
 caption-start-tone = start tone
 caption-end-tone = end tone
 caption-fault-tone = fault tone
+caption-music = music
 caption-sync-tone = sync tone
 caption-left-out = not heard here: { $text }
 caption-not-recorded = not recorded

@@ -574,6 +574,7 @@ tone-fault = Algo no se pudo decir.
 caption-start-tone = tono de inicio
 caption-end-tone = tono de fin
 caption-fault-tone = tono de fallo
+caption-music = música
 caption-sync-tone = tono de sincronización
 caption-left-out = aquí no se oye: { $text }
 caption-not-recorded = sin registrar

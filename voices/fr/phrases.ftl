@@ -550,6 +550,7 @@ tone-fault = Quelque chose n'a pas pu être dit.
 caption-start-tone = signal de départ
 caption-end-tone = signal de fin
 caption-fault-tone = signal de défaut
+caption-music = musique
 caption-sync-tone = signal de synchronisation
 caption-left-out = absent ici : { $text }
 caption-not-recorded = non enregistré

@@ -571,6 +571,7 @@ tone-fault = Algo não pôde ser dito.
 caption-start-tone = sinal de início
 caption-end-tone = sinal de fim
 caption-fault-tone = sinal de falha
+caption-music = música
 caption-sync-tone = sinal de sincronização
 caption-left-out = não se ouve aqui: { $text }
 caption-not-recorded = sem registro

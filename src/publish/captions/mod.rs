@@ -64,6 +64,12 @@ impl Caption {
         text
     }
 
+    /// Tells whether it shows what is said, in more than a word: not a count, nor a sound in brackets.
+    fn is_speech(&self) -> bool {
+        let words = self.rows.iter().flatten();
+        words.clone().count() > 1 && !words.clone().any(|word| word.text.starts_with('['))
+    }
+
     fn letters(&self) -> i64 {
         let rows = self.rows.iter().map(|row| Self::row(row).chars().count());
         rows.sum::<usize>() as i64
@@ -109,6 +115,41 @@ pub(super) fn stay_long_enough(all: &mut [Caption]) {
             .get(at + 1)
             .map_or(wished, |next| wished.min(*next))
             .max(caption.start + Millis::from_ms(1));
+    }
+}
+
+/// How long music is named, and how long it is waited for room for that.
+const MUSIC: Millis = Millis::from_secs(3);
+const ROOM_WITHIN: Millis = Millis::from_secs(30);
+
+/// Tells where music begins: by itself where nothing else is shown, or in a row above what is said.
+pub fn tell_music(all: &mut Vec<Caption>, begins: &[At], wording: &Wording) {
+    let name = wording.say("caption-music", &[]);
+    for begins in begins {
+        let mut at = *begins;
+        let mut next = all.partition_point(|caption| caption.end <= at);
+        while let Some(caption) = all.get(next) {
+            if caption.start >= at + LEAST || at > *begins + ROOM_WITHIN {
+                break;
+            }
+            if caption.rows.len() < ROWS && caption.is_speech() {
+                break;
+            }
+            at = caption.end;
+            next += 1;
+        }
+        let following = all.get_mut(next);
+        match following {
+            _ if at > *begins + ROOM_WITHIN => {}
+            Some(caption) if caption.start < at + LEAST => {
+                let row = in_brackets(caption.start, caption.end, &name).rows;
+                caption.rows.splice(0..0, row);
+            }
+            following => {
+                let end = following.map_or(at + MUSIC, |it| it.start.min(at + MUSIC));
+                all.insert(next, in_brackets(at, end, &name));
+            }
+        }
     }
 }
 

@@ -278,7 +278,7 @@ fn captions_and_chapters_of_a_run_tell_how_it_went() {
     let laid = run.course().unwrap();
     let made = again(&laid.course, &hall.tape().takes);
     let wording = Wording::english();
-    let captions = recorded::captions(&made.spoken, &laid.course.missing, &wording);
+    let captions = recorded::captions(&made.spoken, &laid.course.missing, &[], &wording);
     for pair in captions.windows(2) {
         assert!(pair[0].start < pair[1].start, "{pair:?}");
         assert!(pair[0].end <= pair[1].start, "{pair:?}");

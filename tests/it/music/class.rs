@@ -214,6 +214,29 @@ fn a_file_is_the_same_each_time_and_without_music_it_is_as_if_none_were_asked_fo
 }
 
 #[test]
+fn captions_name_music_where_it_begins_and_where_it_begins_again() {
+    let world = world();
+    let captions = |name: &str, more: &[&str]| {
+        let arguments = ["render", "outing", "--voice", "compact", "-o", name];
+        world.run(&[&arguments, more].concat()).check(0, &[]);
+        fs::read_to_string(world.at(&format!("boathouse/{name}"))).unwrap()
+    };
+    // One folder fades into the next; the last block has none, and nothing begins behind it but the finish.
+    assert_eq!(captions("with.srt", &[]).matches("[music]").count(), 2);
+    assert_eq!(
+        captions("none.srt", &["--no-music"])
+            .matches("[music]")
+            .count(),
+        0
+    );
+    // A part that begins in the middle of it says so at its beginning.
+    let part = captions("part.srt", &["--from", "1:30", "--to", "2:00"]);
+    assert_eq!(part.matches("[music]").count(), 1, "{part}");
+    fs::remove_dir_all(world.at("boathouse/music")).unwrap();
+    assert_eq!(captions("gone.srt", &[]).matches("[music]").count(), 1);
+}
+
+#[test]
 fn in_a_running_class_music_waits_with_it_and_goes_on_and_ends_with_it() {
     let server = Server::start();
     let world = world();
@@ -272,6 +295,11 @@ fn in_a_running_class_music_waits_with_it_and_goes_on_and_ends_with_it() {
     let film = wav.samples::<i16>().step_by(2);
     let film: Vec<f32> = film.map(|it| f32::from(it.unwrap()) / 32_768.0).collect();
     let room = recorder.samples();
+    // It began twice: a pause lay between.
+    let captions = ["render", "--from-record", "last", "-o", "film.srt"];
+    world.run(&captions).check(0, &[]);
+    let captions = fs::read_to_string(world.at("boathouse/film.srt")).unwrap();
+    assert_eq!(captions.matches("[music]").count(), 2, "{captions}");
     // From the first sound on: in the file the sync tone lies before it.
     let first = |samples: &[f32]| samples.iter().position(|it| it.abs() > 1e-3).unwrap();
     let film = &film[48_000 + first(&film[48_000..])..];

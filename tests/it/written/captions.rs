@@ -14,6 +14,8 @@ use crate::random::fixed;
 use crate::random::sessions;
 use proptest::prelude::*;
 use sidevoice::base::chapters::Chapter;
+use sidevoice::base::units::At;
+use sidevoice::base::units::Millis;
 use sidevoice::base::wording::Wording;
 use sidevoice::planning::plan::Plan;
 use sidevoice::planning::plan::Sound;
@@ -261,6 +263,50 @@ fn lie_within(chapters: &[Chapter], from: i64, to: i64) {
         }
     }
     assert_eq!(at, to);
+}
+
+#[test]
+fn music_is_named_where_it_begins_and_takes_nothing_from_what_is_said() {
+    for (id, session, plan) in starters() {
+        let wording = Wording::of(session.text.language);
+        let name = format!("[{}]", wording.say("caption-music", &[]));
+        let before = of(&plan, &session, even);
+        // At the beginning, in the middle of the first line, and where the first work begins.
+        let work = plan.timeline.segments[1].start;
+        for begins in [At::START, before[0].start + Millis::from_ms(300), work] {
+            let mut all = before.clone();
+            captions::tell_music(&mut all, &[begins], wording);
+            let named = all.iter().position(|c| text(c).starts_with(&name));
+            let named = &all[named.unwrap_or_else(|| panic!("{id}: {begins}"))];
+            // After what is said just then, in a row above what is said, or by itself for a second and more.
+            assert!(
+                named.end > begins && named.start <= begins + Millis::from_secs(31),
+                "{id}"
+            );
+            let alone = named.rows.len() == 1;
+            assert!(
+                !alone || named.end - named.start >= Millis::from_secs(1),
+                "{id}: {named:?}"
+            );
+            assert!(
+                named.rows.len() <= 2 && (alone || !text(named).contains("]\n[")),
+                "{id}"
+            );
+            for pair in all.windows(2) {
+                assert!(pair[0].end <= pair[1].start, "{id}: {pair:?}");
+            }
+            let without: Vec<_> = all.iter().map(|c| text(c).replace(&name, "")).collect();
+            let without: Vec<_> = without
+                .iter()
+                .map(|t| t.trim())
+                .filter(|t| !t.is_empty())
+                .collect();
+            assert_eq!(without, before.iter().map(text).collect::<Vec<_>>(), "{id}");
+        }
+        let mut all = before.clone();
+        captions::tell_music(&mut all, &[], wording);
+        assert_eq!(all, before);
+    }
 }
 
 #[test]
