@@ -1,6 +1,7 @@
 //! Which music lies below which part of a class, and how loud: the join of what files say of music with the bed.
 
 use std::cell::RefCell;
+use std::collections::HashMap;
 use std::path::Path;
 use std::path::PathBuf;
 use std::rc::Rc;
@@ -142,11 +143,17 @@ impl Beds {
     pub fn begins(&self, session: &Session, timeline: &Timeline, from: At) -> Vec<At> {
         let starts = timeline.segments.iter().map(|segment| segment.start);
         let later = starts.filter(|start| *start > from);
-        let mut plays = false;
-        let mut begins = Vec::new();
+        let (mut plays, mut begins) = (false, Vec::new());
+        // Each folder is looked into once: it may hold thousands of files.
+        let mut holds_some = HashMap::new();
         for at in std::iter::once(from).chain(later) {
             let below = self.below(session, timeline, at);
-            let now = below.is_some_and(|it| !music::listing(&it.shelf.folder).is_empty());
+            let now = below.is_some_and(|it| {
+                let folder = it.shelf.folder;
+                *holds_some
+                    .entry(folder)
+                    .or_insert_with_key(|folder| !music::listing(folder).is_empty())
+            });
             if now && !plays {
                 begins.push(at);
             }

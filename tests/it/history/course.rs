@@ -5,10 +5,15 @@ use super::done;
 use super::lines;
 use super::work;
 use jiff::Timestamp;
+use sidevoice::base::heard::BedMove;
 use sidevoice::base::heard::Course;
 use sidevoice::base::heard::Heard;
+use sidevoice::base::heard::Moved;
+use sidevoice::base::heard::MusicFrom;
+use sidevoice::base::heard::Way;
 use sidevoice::base::heard::What;
 use sidevoice::base::heard::Why;
+use sidevoice::base::units::Db;
 use sidevoice::base::units::FrameAt;
 use sidevoice::base::units::Frames;
 use sidevoice::live::history::Caution;
@@ -109,6 +114,90 @@ fn where_sound_stood_still_silence_lies_and_a_late_line_or_a_clock_that_was_set_
         (even, 0, 22_000),
         "set clock"
     );
+}
+
+/// A gate that opens, or closes, within 200 ms.
+fn gate(to: f32) -> Moved {
+    Moved::Bed(BedMove {
+        gate: Some(Way {
+            from: 1.0 - to,
+            to,
+            frames: 9600,
+            left: 9600,
+        }),
+        ..BedMove::default()
+    })
+}
+
+fn moved(ms: u64, what: Moved) -> String {
+    let what = Happening::moved(what, Frames::new(ms * 48));
+    entry(ms + 20, 0, what)
+}
+
+#[test]
+fn music_waits_where_sound_stood_still_and_fades_to_its_end() {
+    let lines: String = [0, 0, 2500, 2500, 2500]
+        .into_iter()
+        .zip(0..)
+        .map(|(late, nth)| sounded(1000 + nth * 3000, 1000, late))
+        .collect();
+    let text = first(0) + &moved(500, gate(1.0)) + &lines;
+    let closes = Happening::moved(gate(0.0), Frames::new(15_500 * 48));
+    let closes = entry(15_520, 2500, closes);
+    let course = laid(&(text + &closes + &entry(15_520, 2500, STOPPED))).course;
+    let moves: Vec<_> = course.moves.iter().map(|(at, it)| (ms(*at), *it)).collect();
+    let [opens, cut, again, ends] = moves[..] else {
+        panic!("{moves:?}");
+    };
+    // The file begins two seconds before the run.
+    assert_eq!(opens, (2500, gate(1.0)));
+    assert_eq!(cut, (7000, Moved::Bed(BedMove::CUT)));
+    assert!(again.0 == 9500 && matches!(again.1, Moved::Bed(it) if it.gate.unwrap().to == 1.0));
+    assert_eq!(ends, (20_000, gate(0.0)));
+    assert_eq!(ms(course.end), 20_200);
+}
+
+#[test]
+fn the_volume_with_which_a_class_begins_is_the_usual_one() {
+    let volume = |ms: u64, db: f32| moved(ms, Moved::Volume(Db::new(db)));
+    let text = first(0) + &volume(0, 2.0) + &volume(900, -6.0) + &sounded(1000, 1000, 0);
+    let text = text + &volume(3000, -9.0) + &volume(5000, -6.0) + &entry(9000, 0, STOPPED);
+    let moves = laid(&text).course.moves;
+    let wanted = [(5000, -3.0), (7000, 0.0)];
+    let wanted = wanted.map(|(ms, db)| (ms, Moved::Volume(Db::new(db))));
+    let moves: Vec<_> = moves.iter().map(|(at, it)| (ms(*at), *it)).collect();
+    assert_eq!(moves, wanted);
+}
+
+#[test]
+fn what_is_told_of_music_is_read_again_to_the_last_digit() {
+    let way = |from: f32, to: f32| Way {
+        from,
+        to,
+        frames: 13_440,
+        left: 11_008,
+    };
+    let dip = (1_u16..400).map(|n| (f32::from(n) * 0.1).sin() * -30.0);
+    let all: Vec<Happening> = dip
+        .map(|db| {
+            let moved = BedMove {
+                level: Some(way(0.251_188_64, 1.0 / -db)),
+                gate: Some(way(1.0, 0.0)),
+                dip: Some(way(db, -0.1)),
+            };
+            Happening::moved(Moved::Bed(moved), Frames::new(7))
+        })
+        .chain([Happening::Music(MusicFrom {
+            block: 3,
+            folder: "/home/crew/music".into(),
+            seed: Some((1 << 48) - 1),
+            files: "00ff".to_owned(),
+        })])
+        .collect();
+    let lines: String = all.iter().map(|it| entry(9000, 0, it.clone())).collect();
+    let run = run_of(&(first(0) + &lines));
+    let read: Vec<_> = run.entries.into_iter().map(|entry| entry.what).collect();
+    assert_eq!(read, all);
 }
 
 #[test]
