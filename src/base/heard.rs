@@ -139,6 +139,7 @@ pub enum Moved {
 pub struct MusicFrom {
     /// Blocks of 10 ms, counted from the first one that was made.
     pub block: u64,
+    /// Where its files are; in a record, from the session folder on.
     pub folder: PathBuf,
     /// What its order was shuffled by; none where the tracks stand by name.
     #[serde(default, skip_serializing_if = "Option::is_none")]

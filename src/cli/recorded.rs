@@ -60,11 +60,11 @@ pub fn run(
 ) -> Done {
     let planning = &options.planning;
     let plain = planning.plain || !is_terminal();
-    let (root, run) = find(wanted, &planning.session)?;
+    let run = find(wanted, &planning.session)?;
     let laid = run.course().map_err(|error| no_course(error, &run))?;
     let language = run.began.language.as_deref();
     let wording = Wording::of(language.and_then(Language::of).unwrap_or(Language::English));
-    let speaker = speaker(options, &root, &run)?;
+    let speaker = speaker(options, &run)?;
     let interrupt = Interrupt::noted();
     let takes = speak(&laid.course, &speaker, plain, &interrupt)?;
     load::say(&speaker.notices());
@@ -153,7 +153,7 @@ fn clips(made: &Again, layer: Layer) -> Vec<Clip> {
 }
 
 /// Finds a run: a file, or the name of one in the `log` of a folder or of a session's folder, or the last.
-fn find(wanted: &str, session: &str) -> Result<(PathBuf, Run), Failure> {
+fn find(wanted: &str, session: &str) -> Result<Run, Failure> {
     let path = Path::new(wanted);
     if path.is_file() {
         let (run, faults) = history::read_run(path);
@@ -161,16 +161,12 @@ fn find(wanted: &str, session: &str) -> Result<(PathBuf, Run), Failure> {
         for fault in faults.iter().filter(|_| run.is_some()) {
             complain(&format!("sidevoice: {fault}\n"));
         }
-        let root = path
-            .parent()
-            .and_then(Path::parent)
-            .unwrap_or(Path::new(""));
         let none = || {
             Failure::File(format!(
                 "expected the record of a run, found none in {wanted}. Records are in the folder `log` of a session folder"
             ))
         };
-        return Ok((root.to_owned(), run.ok_or_else(none)?));
+        return run.ok_or_else(none);
     }
     let at = Path::new(session);
     let (root, id) = match at.is_dir() {
@@ -206,7 +202,7 @@ fn find(wanted: &str, session: &str) -> Result<(PathBuf, Run), Failure> {
             history::log_of(&root).display()
         )));
     };
-    Ok((root, runs.swap_remove(found)))
+    Ok(runs.swap_remove(found))
 }
 
 fn stem(run: &Run) -> String {
@@ -229,7 +225,7 @@ fn no_course(error: CourseError, run: &Run) -> Failure {
 }
 
 /// Opens the voice of the run, unless another one is asked for.
-fn speaker(options: &Options, root: &Path, run: &Run) -> Result<Speaker, Failure> {
+fn speaker(options: &Options, run: &Run) -> Result<Speaker, Failure> {
     let planning = &options.planning;
     let word = run.began.clarity.as_deref();
     let clarity = word.and_then(|word| Clarity::WORDS.iter().find(|(known, _)| *known == word));
@@ -246,7 +242,7 @@ fn speaker(options: &Options, root: &Path, run: &Run) -> Result<Speaker, Failure
             .clarity
             .or(clarity.map(|(_, it)| *it))
             .unwrap_or_default(),
-        ..load::speech(Some(root))
+        ..load::speech(Some(&run.root()))
     };
     let speaker = load::voice(settings, planning.plain)?;
     if speaker.system().is_some() {

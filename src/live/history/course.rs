@@ -14,6 +14,7 @@ use crate::base::heard::Course;
 use crate::base::heard::Heard;
 use crate::base::heard::Missing;
 use crate::base::heard::Moved;
+use crate::base::heard::MusicFrom;
 use crate::base::heard::Way;
 use crate::base::heard::What;
 use crate::base::heard::Why;
@@ -250,7 +251,10 @@ impl Run {
                         course.sounds.push((from, heard.clone()));
                     }
                 }
-                Happening::Music(music) => course.music.push(music.clone()),
+                Happening::Music(music) => course.music.push(MusicFrom {
+                    folder: self.root().join(&music.folder),
+                    ..music.clone()
+                }),
                 Happening::Bed(bed) => {
                     let from = counted(bed.from_frame);
                     let from = match bed.moved.cuts() {

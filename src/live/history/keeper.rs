@@ -73,7 +73,14 @@ impl Keeper {
     }
 
     /// Writes down something of how it sounded; so many frames are rendered by now.
-    pub fn heard(&mut self, what: Happening, frame: Frames, now: Timestamp) {
+    ///
+    /// A folder of music within the session folder is named from there, so that both can be moved.
+    pub fn heard(&mut self, mut what: Happening, frame: Frames, now: Timestamp) {
+        if let Happening::Music(music) = &mut what
+            && let Ok(within) = music.folder.strip_prefix(&self.folder)
+        {
+            music.folder = within.to_owned();
+        }
         let at = self.noter.at().ms();
         if let Some(recorder) = &mut self.recorder {
             recorder.record(Entry::new(now, at, what).at_frame(frame));

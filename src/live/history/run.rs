@@ -81,6 +81,16 @@ impl Run {
         })
     }
 
+    /// Returns the session folder in whose `log` it lies.
+    pub fn root(&self) -> PathBuf {
+        let log = self.file.parent().unwrap_or(Path::new(""));
+        match log.parent() {
+            Some(root) => root.to_owned(),
+            // The folder that the program was started in is the log.
+            None => log.join(".."),
+        }
+    }
+
     /// Returns how it ended.
     pub fn ended(&self) -> Ended {
         let end = self.entries.iter().find_map(|entry| match entry.what {

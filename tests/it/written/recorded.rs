@@ -136,7 +136,7 @@ fn of_music_that_is_gone_or_another_the_file_says_so() {
     };
     let said = render("none.wav", &[]);
     assert!(
-        said.contains("there is no music: \"tracks\" cannot be read"),
+        said.contains("there is no music: \"./tracks\" cannot be read"),
         "{said}"
     );
     let folder = here.path().join("tracks");
@@ -149,7 +149,7 @@ fn of_music_that_is_gone_or_another_the_file_says_so() {
     assert!(made.unwrap().success());
     let said = render("other.wav", &["--stems"]);
     assert!(
-        said.contains("in \"tracks\" are other files than when the class ran"),
+        said.contains("in \"./tracks\" are other files than when the class ran"),
         "{said}"
     );
     let loudest = |name: &str| {
@@ -159,12 +159,27 @@ fn of_music_that_is_gone_or_another_the_file_says_so() {
             .max()
     };
     assert!(loudest("other.bed.wav") > Some(500));
+    // From wherever it is rendered.
+    let away = std::path::absolute(here.path().join("log/a.jsonl")).unwrap();
+    let elsewhere = here.path().join("elsewhere.wav");
+    let made = Command::new(env!("CARGO_BIN_EXE_sidevoice"))
+        .args(["render", "--from-record"])
+        .arg(away)
+        .arg("-o")
+        .arg(&elsewhere)
+        .current_dir("/")
+        .env("HOME", here.path())
+        .env("XDG_CACHE_HOME", here.path().join("cache"))
+        .output();
+    assert!(made.unwrap().status.success());
+    render("here.wav", &[]);
+    let bytes = |name: &str| fs::read(here.path().join(name)).unwrap();
+    assert!(bytes("elsewhere.wav") == bytes("here.wav"));
     let said = render("plain.wav", &["--stems", "--no-music"]);
     assert!(
         said.contains("no stem") && !here.path().join("plain.bed.wav").exists(),
         "{said}"
     );
-    let bytes = |name: &str| fs::read(here.path().join(name)).unwrap();
     assert!(bytes("plain.speech.wav") == bytes("other.speech.wav"));
     render("plain.wav", &["--no-music"]);
     assert!(bytes("plain.wav") == bytes("none.wav"));
