@@ -13,6 +13,7 @@ use super::render::Options;
 use super::render::Progress;
 use super::written;
 use crate::base::heard::Course;
+use crate::base::heard::MusicFrom;
 use crate::base::heard::Why;
 use crate::base::units::At;
 use crate::base::units::FrameAt;
@@ -35,6 +36,7 @@ use crate::live::history::Laid;
 use crate::live::history::Run;
 use crate::publish::recorded;
 use crate::sound::mix::Clip;
+use crate::sound::music;
 use crate::sound::out::Offline;
 use crate::sound::out::SoundFile;
 use crate::sound::out::write_sound;
@@ -70,9 +72,11 @@ pub fn run(
     load::say(&speaker.notices());
     let made = again(&laid.course, &takes);
     tell(&laid, &made, &run, speaker.name());
-    let music = !options.no_music && !laid.course.music.is_empty();
+    let with_music = !options.no_music && !laid.course.music.is_empty();
+    let there = |it: &MusicFrom| !music::listing(&it.folder).is_empty();
+    let any_there = with_music && laid.course.music.iter().any(there);
     let all = files.len();
-    files.retain(|(layer, _)| *layer != Layer::Bed || music);
+    files.retain(|(layer, _)| *layer != Layer::Bed || with_music);
     if files.len() < all {
         complain(match options.no_music {
             true => "sidevoice: --no-music leaves the music out, so there is no stem of it.\n",
@@ -83,7 +87,7 @@ pub fn run(
     for (layer, path) in &files {
         match output {
             Output::Text(text) => {
-                let begins = if music {
+                let begins = if any_there {
                     recorded::music_begins(&laid.course)
                 } else {
                     Vec::new()
@@ -101,7 +105,7 @@ pub fn run(
                     overwrite: options.overwrite,
                 };
                 let length = laid.course.end.since(FrameAt::START);
-                let with_bed = music && matches!(layer, Layer::Mix | Layer::Bed);
+                let with_bed = with_music && matches!(layer, Layer::Mix | Layer::Bed);
                 let bed = with_bed.then(|| bed_again(&laid.course)).flatten();
                 let (bed, notices) = bed.unzip();
                 let clips = clips(&made, *layer);

@@ -45,6 +45,7 @@ impl Text {
             let begins = begins.into_iter().flatten().filter(|at| *at < excerpt.to);
             let begins: Vec<At> = begins.map(|at| At::START + (at - excerpt.from)).collect();
             captions::tell_music(&mut all, &begins, wording);
+            captions::end_at(&mut all, At::START + (excerpt.to - excerpt.from));
             all
         };
         self.of(all, contents)

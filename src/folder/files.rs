@@ -163,7 +163,9 @@ pub(super) fn hidden(path: &Path) -> bool {
 
 pub(super) fn display(path: &Path) -> String {
     let shown = path.display().to_string();
-    shown.strip_prefix("./").unwrap_or(&shown).to_owned()
+    let shown = shown.strip_prefix("./").unwrap_or(&shown);
+    // A screen would take them for commands.
+    shown.replace(char::is_control, "?")
 }
 
 /// Says an error of the system in a few words, without its number.

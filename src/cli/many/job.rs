@@ -1,5 +1,6 @@
 //! One class of a folder in one voice: what it is made from, whether its files are there, and making them.
 
+use super::INDEX;
 use super::formats::Format;
 use super::note::Found;
 use super::note::Note;
@@ -197,6 +198,13 @@ impl Job {
         let (mut wanted, mut kept) = (Vec::new(), Vec::new());
         for format in &order.formats {
             let path = order.out.join(format.file_name(&self.name()));
+            if path.file_name().is_some_and(|name| name == INDEX) {
+                kept.push(format!(
+                    "{} leads to all files: the sheet of a session cannot have this name. Rename the session",
+                    path.display()
+                ));
+                continue;
+            }
             match Note::found(note, &path, key) {
                 Found::Same => {}
                 Found::Other if !order.overwrite => kept.push(format!(

@@ -5,6 +5,7 @@
 //! line may be late and is never early. They stand too while a machine or its sound server does: then all lines from
 //! there on are late.
 
+use super::BedMoved;
 use super::Ended;
 use super::Happening;
 use super::Run;
@@ -26,6 +27,7 @@ use crate::base::units::Frames;
 use crate::base::units::Millis;
 use crate::base::units::SampleRate;
 use jiff::Timestamp;
+use std::ops::RangeInclusive;
 use thiserror::Error;
 
 /// Without a sync tone in the room the run begins so long after the file, which has one.
@@ -227,6 +229,14 @@ impl Run {
         (all, stands)
     }
 
+    /// Says where the files of music are.
+    fn found(&self, music: &MusicFrom) -> MusicFrom {
+        MusicFrom {
+            folder: self.root().join(&music.folder),
+            ..music.clone()
+        }
+    }
+
     fn laid_out(&self, at: &dyn Fn(i64) -> FrameAt) -> Course {
         let mut course = Course {
             title: self.began.title.clone(),
@@ -236,6 +246,14 @@ impl Run {
         let mut last = FrameAt::START;
         for entry in &self.entries {
             let Some(frame) = entry.frame.map(counted) else {
+                // Not needed to know which music it is; else nothing is told of where it sounded.
+                match &entry.what {
+                    Happening::Music(music) => course.music.push(self.found(music)),
+                    Happening::Bed(_) | Happening::Volume(_) => {
+                        course.missing.push(missing(last, last, Why::Unknown));
+                    }
+                    _ => {}
+                }
                 continue;
             };
             let now = at(frame);
@@ -251,10 +269,18 @@ impl Run {
                         course.sounds.push((from, heard.clone()));
                     }
                 }
-                Happening::Music(music) => course.music.push(MusicFrom {
-                    folder: self.root().join(&music.folder),
-                    ..music.clone()
-                }),
+                Happening::Music(music) => course.music.push(self.found(music)),
+                Happening::Bed(BedMoved { from_frame, moved })
+                    if !may_be(moved) || counted(*from_frame) > frame + LATEST =>
+                {
+                    course.missing.push(missing(now, now, Why::Unknown));
+                }
+                Happening::Volume(set)
+                    if !VOLUMES_DB.contains(&set.volume_db)
+                        || counted(set.from_frame) > frame + LATEST =>
+                {
+                    course.missing.push(missing(now, now, Why::Unknown));
+                }
                 Happening::Bed(bed) => {
                     let from = counted(bed.from_frame);
                     let from = match bed.moved.cuts() {
@@ -293,12 +319,35 @@ impl Run {
         if self.torn || self.ended() == Ended::BrokenOff {
             course.missing.push(missing(last, last, Why::CutOff));
         }
+        let bed = |it: &(FrameAt, Moved)| matches!(it.1, Moved::Bed(_));
+        if let Some((from, _)) = course.moves.iter().find(|it| bed(it))
+            && course.music.is_empty()
+        {
+            // Which music it was is not there.
+            course.missing.push(missing(*from, *from, Why::Unknown));
+        }
         course.sounds.sort_by_key(|(from, _)| *from);
         course.moves.sort_by_key(|(from, _)| *from);
         let first = course.sounds.first().map_or(FrameAt::START, |it| it.0);
         from_the_usual_volume(&mut course.moves, first);
         course
     }
+}
+
+/// Volumes that a mixer is told, in decibels: from silence to the loudest against the least level of a device.
+const VOLUMES_DB: RangeInclusive<f32> = -200.0..=100.0;
+
+/// Tells whether a bed can move so: levels, a gate and a dip are within their limits.
+fn may_be(moved: &BedMove) -> bool {
+    let within = |way: Option<Way>, limits: RangeInclusive<f32>| {
+        way.is_none_or(|way| {
+            let there = limits.contains(&way.from) && limits.contains(&way.to);
+            there && way.left <= way.frames
+        })
+    };
+    within(moved.level, 0.0..=16.0)
+        && within(moved.gate, 0.0..=1.01)
+        && within(moved.dip, -60.1..=0.0)
 }
 
 /// Returns the place after a frame. Where the loudspeaker is lost then, the next frame lies much later.

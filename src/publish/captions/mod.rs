@@ -70,6 +70,12 @@ impl Caption {
         words.clone().count() > 1 && !words.clone().any(|word| word.text.starts_with('['))
     }
 
+    /// Returns where its last row begins to be heard, if it can be shown apart: both for as long as any.
+    fn divides_at(&self) -> Option<At> {
+        let last = self.rows.get(1)?.first()?.onset;
+        (last - self.start >= LEAST && self.end - last >= LEAST).then_some(last)
+    }
+
     fn letters(&self) -> i64 {
         let rows = self.rows.iter().map(|row| Self::row(row).chars().count());
         rows.sum::<usize>() as i64
@@ -122,7 +128,15 @@ pub(super) fn stay_long_enough(all: &mut [Caption]) {
 const MUSIC: Millis = Millis::from_secs(3);
 const ROOM_WITHIN: Millis = Millis::from_secs(30);
 
-/// Tells where music begins: by itself where nothing else is shown, or in a row above what is said.
+/// Ends all captions at a time: what begins later is not shown.
+pub fn end_at(all: &mut Vec<Caption>, end: At) {
+    all.retain(|caption| caption.start < end);
+    for caption in all {
+        caption.end = caption.end.min(end);
+    }
+}
+
+/// Tells where music begins: by itself where nothing else is shown for a second, or in a row above what is said.
 pub fn tell_music(all: &mut Vec<Caption>, begins: &[At], wording: &Wording) {
     let name = wording.say("caption-music", &[]);
     for begins in begins {
@@ -132,7 +146,8 @@ pub fn tell_music(all: &mut Vec<Caption>, begins: &[At], wording: &Wording) {
             if caption.start >= at + LEAST || at > *begins + ROOM_WITHIN {
                 break;
             }
-            if caption.rows.len() < ROWS && caption.is_speech() {
+            if caption.is_speech() && (caption.rows.len() < ROWS || caption.divides_at().is_some())
+            {
                 break;
             }
             at = caption.end;
@@ -143,7 +158,14 @@ pub fn tell_music(all: &mut Vec<Caption>, begins: &[At], wording: &Wording) {
             _ if at > *begins + ROOM_WITHIN => {}
             Some(caption) if caption.start < at + LEAST => {
                 let row = in_brackets(caption.start, caption.end, &name).rows;
+                let rest = caption.divides_at().filter(|_| caption.rows.len() == ROWS);
+                let rest = rest.map(|divides| Caption {
+                    start: divides,
+                    end: std::mem::replace(&mut caption.end, divides),
+                    rows: caption.rows.split_off(1),
+                });
                 caption.rows.splice(0..0, row);
+                all.splice(next + 1..next + 1, rest);
             }
             following => {
                 let end = following.map_or(at + MUSIC, |it| it.start.min(at + MUSIC));

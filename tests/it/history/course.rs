@@ -170,6 +170,32 @@ fn the_volume_with_which_a_class_begins_is_the_usual_one() {
 }
 
 #[test]
+fn what_no_mixer_does_is_told_and_not_done() {
+    let whole = |what: &str| first(0) + &sounded(1000, 1000, 0) + what + &entry(9000, 0, STOPPED);
+    let music = Happening::Music(MusicFrom {
+        block: 0,
+        folder: "music".into(),
+        seed: None,
+        files: String::new(),
+    });
+    let music = entry(400, 0, music);
+    let good = laid(&whole(&(music.clone() + &moved(500, gate(1.0))))).course;
+    assert_eq!((good.moves.len(), good.missing.len()), (1, 0));
+    let huge = |at: u64, db: f32| moved(at, Moved::Volume(Db::new(db)));
+    let loud = moved(500, gate(1.0)).replace("\"to\":1.0", "\"to\":1e30");
+    let ahead =
+        moved(500, gate(1.0)).replace("\"from_frame\":24000", "\"from_frame\":9223372036854775808");
+    let without = moved(500, gate(1.0)).replace("\"frame\":24960,", "");
+    for bad in [huge(0, 1e30), huge(3000, -1e30), loud, ahead, without] {
+        let course = laid(&whole(&(music.clone() + &bad))).course;
+        assert_eq!(course.moves, [], "{bad}");
+        assert_eq!(course.missing.len(), 1, "{bad}");
+    }
+    // How it moved is there, and not what it was.
+    assert_eq!(laid(&whole(&moved(500, gate(1.0)))).course.missing.len(), 1);
+}
+
+#[test]
 fn what_is_told_of_music_is_read_again_to_the_last_digit() {
     let way = |from: f32, to: f32| Way {
         from,

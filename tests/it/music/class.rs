@@ -232,6 +232,12 @@ fn captions_name_music_where_it_begins_and_where_it_begins_again() {
     // A part that begins in the middle of it says so at its beginning.
     let part = captions("part.srt", &["--from", "1:30", "--to", "2:00"]);
     assert_eq!(part.matches("[music]").count(), 1, "{part}");
+    let short = captions("short.srt", &["--from", "1:30", "--to", "1:31"]);
+    let ends = short.lines().filter_map(|line| line.split(" --> ").nth(1));
+    assert!(
+        ends.clone().count() > 0 && ends.clone().all(|end| end <= "00:00:01,000"),
+        "{short}"
+    );
     fs::remove_dir_all(world.at("boathouse/music")).unwrap();
     assert_eq!(captions("gone.srt", &[]).matches("[music]").count(), 1);
 }

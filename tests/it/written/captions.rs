@@ -310,6 +310,24 @@ fn music_is_named_where_it_begins_and_takes_nothing_from_what_is_said() {
 }
 
 #[test]
+fn captions_end_where_they_are_cut() {
+    let session = starter("boathouse-five");
+    let plan = tabled_plan(&session);
+    let all = of(&plan, &session, even);
+    for end in [
+        all[3].start,
+        all[3].start + Millis::from_ms(200),
+        all[3].end,
+        At::START,
+    ] {
+        let mut cut = all.clone();
+        captions::end_at(&mut cut, end);
+        assert!(cut.iter().all(|c| c.start < c.end && c.end <= end), "{end}");
+        assert_eq!(cut.len(), all.iter().filter(|c| c.start < end).count());
+    }
+}
+
+#[test]
 fn chapters_lie_within_one_another_and_leave_nothing_out() {
     for (_, session, plan) in starters() {
         let made = chapters::of_plan(&plan, &session, Wording::of(session.text.language));

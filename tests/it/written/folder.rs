@@ -194,6 +194,30 @@ fn what_somebody_else_wrote_is_kept_and_told() {
 }
 
 #[test]
+fn a_session_called_index_takes_no_page_from_the_others() {
+    let world = boathouse(1);
+    fs::rename(
+        world.at("boathouse/sessions/short.toml"),
+        world.at("boathouse/sessions/index.toml"),
+    )
+    .unwrap();
+    let all = ["render", ".", "-o", "../out", "--formats", "vtt,sheet"];
+    for _ in 0..2 {
+        let ended = world.run(&all);
+        ended.check(
+            8,
+            &[
+                "1 of 2 could not be rendered",
+                "index: ",
+                "Rename the session",
+            ],
+        );
+        let page = fs::read_to_string(world.at("out/index.html")).unwrap();
+        assert!(page.contains("s0.html"), "{page}");
+    }
+}
+
+#[test]
 fn of_sessions_with_faults_the_others_are_written() {
     let world = boathouse(1);
     world.write("boathouse/sessions/bad.toml", "title = 3\n");

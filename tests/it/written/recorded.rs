@@ -139,6 +139,10 @@ fn of_music_that_is_gone_or_another_the_file_says_so() {
         said.contains("there is no music: \"./tracks\" cannot be read"),
         "{said}"
     );
+    // What is not heard is not captioned.
+    render("none.srt", &[]);
+    let captions = fs::read_to_string(here.path().join("none.srt")).unwrap();
+    assert!(!captions.contains("[music]"), "{captions}");
     let folder = here.path().join("tracks");
     fs::create_dir(&folder).unwrap();
     let source = "sine=500:d=20";
@@ -173,6 +177,9 @@ fn of_music_that_is_gone_or_another_the_file_says_so() {
         .output();
     assert!(made.unwrap().status.success());
     render("here.wav", &[]);
+    render("here.srt", &[]);
+    let captions = fs::read_to_string(here.path().join("here.srt")).unwrap();
+    assert_eq!(captions.matches("[music]").count(), 1, "{captions}");
     let bytes = |name: &str| fs::read(here.path().join(name)).unwrap();
     assert!(bytes("elsewhere.wav") == bytes("here.wav"));
     let said = render("plain.wav", &["--stems", "--no-music"]);

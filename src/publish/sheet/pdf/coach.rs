@@ -46,7 +46,11 @@ pub fn write(flow: &mut Flow, sheet: &Sheet) {
     let width_mm = flow.width_mm();
     let heading_mm = heading.height_mm(width_mm, flow.typeface);
     let heights: Vec<f32> = items.iter().map(|item| height_mm(flow, item)).collect();
-    let list_mm = balanced(&heights, LISTS, flow.whole_mm());
+    let nothing = Paragraph::of(&sheet.labels.nothing, SMALL_PT, false);
+    let list_mm = match items.is_empty() {
+        true => nothing.height_mm(width_mm, flow.typeface),
+        false => balanced(&heights, LISTS, flow.whole_mm()),
+    };
     let below_mm = heading_mm + list_mm + 2.0;
     let field = |first_mm: f32, others_mm: f32| Field {
         width_mm,
@@ -73,7 +77,6 @@ pub fn write(flow: &mut Flow, sheet: &Sheet) {
     let name = sheet.labels.left_out.clone();
     flow.write(Kind::Heading(3, name), &heading);
     if items.is_empty() {
-        let nothing = Paragraph::of(&sheet.labels.nothing, SMALL_PT, false);
         flow.write(Kind::Paragraph, &nothing);
         return;
     }
