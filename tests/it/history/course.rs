@@ -186,7 +186,7 @@ fn what_no_mixer_does_is_told_and_not_done() {
     let ahead =
         moved(500, gate(1.0)).replace("\"from_frame\":24000", "\"from_frame\":9223372036854775808");
     let without = moved(500, gate(1.0)).replace("\"frame\":24960,", "");
-    for bad in [huge(0, 1e30), huge(3000, -1e30), loud, ahead, without] {
+    for bad in [huge(0, 1e30), loud, ahead, without] {
         let course = laid(&whole(&(music.clone() + &bad))).course;
         assert_eq!(course.moves, [], "{bad}");
         assert_eq!(course.missing.len(), 1, "{bad}");

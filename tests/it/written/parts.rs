@@ -203,7 +203,10 @@ fn captions_chapters_and_markers_are_cut_likewise_and_nothing_in_the_middle() {
     );
     assert_eq!(loudest(&sound[..first - 2_400]), 0);
     assert_eq!(loudest(&sound[last + 9_600..]), 0);
-    let srt = read_text(&rendered(&world, "part.srt", &more));
+    let with_music = read_text(&rendered(&world, "music.srt", &more));
+    assert!(with_music.starts_with("1\n00:00:00,000 --> ") && with_music.contains("[music]"));
+    let alone = [&more[..], &["--no-music"]].concat();
+    let srt = read_text(&rendered(&world, "part.srt", &alone));
     let starts = srt.lines().filter(|line| line.contains(" --> "));
     let starts: Vec<&str> = starts.map(|line| &line[..12]).collect();
     let time = |ms: usize| {
