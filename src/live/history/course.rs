@@ -271,13 +271,13 @@ impl Run {
                 }
                 Happening::Music(music) => course.music.push(self.found(music)),
                 Happening::Bed(BedMoved { from_frame, moved })
-                    if !may_be(moved) || counted(*from_frame) > frame + LATEST =>
+                    if !may_be(moved) || counted(*from_frame) > frame.saturating_add(LATEST) =>
                 {
                     course.missing.push(missing(now, now, Why::Unknown));
                 }
                 Happening::Volume(set)
                     if !VOLUMES_DB.contains(&set.volume_db)
-                        || counted(set.from_frame) > frame + LATEST =>
+                        || counted(set.from_frame) > frame.saturating_add(LATEST) =>
                 {
                     course.missing.push(missing(now, now, Why::Unknown));
                 }

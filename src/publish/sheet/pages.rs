@@ -202,8 +202,8 @@ const POINT_COSTS: f32 = 12.0;
 const TOGETHER_COSTS: f32 = 3.0;
 
 /// Lays a timeline out at the scale that is best to read: few pages, large letters, labels beside their time.
-pub fn pages(sheet: &Sheet, room: Room, letters: &dyn Letters) -> (Scale, Vec<Page>) {
-    let mut best: Option<(f32, Scale, Vec<Page>)> = None;
+pub fn pages(sheet: &Sheet, room: Room, letters: &dyn Letters) -> Vec<Page> {
+    let mut best: Option<(f32, Vec<Page>)> = None;
     let ways = SIZES_PT
         .iter()
         .flat_map(|size| TOGETHER.map(|together| (*size, together)));
@@ -223,16 +223,12 @@ pub fn pages(sheet: &Sheet, room: Room, letters: &dyn Letters) -> (Scale, Vec<Pa
             let small = (SIZES_PT[0] - size_pt) * POINT_COSTS;
             let apart = together.secs() as f32 / TOGETHER[0].secs() as f32 * TOGETHER_COSTS;
             let cost = many * PAGE_COSTS + turning + late + small + apart;
-            if best.as_ref().is_none_or(|(least, ..)| cost < *least) {
-                best = Some((cost, scale, pages));
+            if best.as_ref().is_none_or(|(least, _)| cost < *least) {
+                best = Some((cost, pages));
             }
         }
     }
-    let none = Scale {
-        mm_a_second: SCALES_MM[0],
-        size_pt: SIZES_PT[0],
-    };
-    best.map_or((none, Vec::new()), |(_, scale, pages)| (scale, pages))
+    best.map_or(Vec::new(), |(_, pages)| pages)
 }
 
 fn at_scale(slices: &[Slice], room: Room, scale: Scale) -> Vec<Page> {

@@ -54,7 +54,7 @@ pub fn drawings(sheet: &Sheet, field: Field, letters: &dyn Letters) -> Vec<Drawi
         words_mm: field.width_mm - x_mm - WORDS_MM,
         headings_mm: field.width_mm - x_mm,
     };
-    let (_, pages) = pages::pages(sheet, room, letters);
+    let pages = pages::pages(sheet, room, letters);
     let pages = pages.iter().map(|page| {
         let mut drawing = Drawing {
             height_mm: page.height_mm() + 1.0,

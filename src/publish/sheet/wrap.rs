@@ -142,41 +142,26 @@ pub fn run(items: &[Item], width_mm: f32, letters: &dyn Letters) -> Vec<Vec<Piec
             from_mm = 0.0;
             rows = after(time_mm);
         }
-        let mut add = |x_mm: f32, text: &str, bold: bool, size_pt: f32| {
-            let text = text.to_owned();
-            let of = item.of;
-            if let Some(row) = all.last_mut().filter(|_| !text.is_empty()) {
-                row.push(Piece {
-                    of,
-                    x_mm,
-                    text,
-                    bold,
-                    size_pt,
-                });
-            }
+        let piece = |x_mm: f32, text: &str, bold: bool, size_pt: f32| Piece {
+            of: item.of,
+            x_mm,
+            text: text.to_owned(),
+            bold,
+            size_pt,
         };
-        if let Some(time) = &item.time {
-            add(from_mm, time, false, item.size_pt * TIME);
+        if let (Some(time), Some(row)) = (&item.time, all.last_mut()) {
+            row.push(piece(from_mm, time, false, item.size_pt * TIME));
         }
-        let mut rows = rows.iter();
         x_mm = from_mm + time_mm;
-        if let Some(row) = rows.next() {
-            add(x_mm, row, item.bold, item.size_pt);
-            x_mm += wide_mm(row);
-        }
-        for row in rows {
-            all.push(Vec::new());
-            if let Some(last) = all.last_mut() {
-                let (of, bold, size_pt) = (item.of, item.bold, item.size_pt);
-                last.push(Piece {
-                    of,
-                    x_mm: HANGING_MM,
-                    text: row.clone(),
-                    bold,
-                    size_pt,
-                });
+        for (nth, text) in rows.iter().enumerate() {
+            if nth > 0 {
+                all.push(Vec::new());
+                x_mm = HANGING_MM;
             }
-            x_mm = HANGING_MM + wide_mm(row);
+            if let Some(row) = all.last_mut().filter(|_| !text.is_empty()) {
+                row.push(piece(x_mm, text, item.bold, item.size_pt));
+            }
+            x_mm += wide_mm(text);
         }
     }
     all.retain(|row| !row.is_empty());
